@@ -1,0 +1,1 @@
+"""The tests of labbook; folders mirror the rooms of the code."""
