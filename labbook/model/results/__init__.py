@@ -1,0 +1,1 @@
+"""What commands return: frozen results that terminal, JSON and Markdown are views of."""

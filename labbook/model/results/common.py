@@ -1,0 +1,59 @@
+"""Parts that several results share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """A command worth typing next, with what it is for."""
+
+    command: str
+    gloss: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormulaState:
+    """A formula of today against its numbered versions.
+
+    `number` is the version whose content it has, or the one it says it comes from; `changed` tells
+    the two apart; `number` is None for a draft that was never saved.
+    """
+
+    code: str
+    title: str
+    emulsion: str
+    path: str
+    number: int | None
+    changed: bool
+    highest: int
+    same_as: int | None = None
+    versions: int = 0
+    batches: int = 0
+
+    @property
+    def words(self) -> str:
+        """`SBC@3`, `changed since SBC@3`, `not saved yet`."""
+        if self.number is None:
+            return "not saved yet"
+        name = f"{self.code}@{self.number}"
+        return f"changed since {name}" if self.changed else name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchLabel:
+    """What a list says of a batch."""
+
+    id: str
+    short: str
+    code: str
+    version: int
+    made: str
+    state: str
+    size: str
+    aim: str = ""
+    dropped: str = ""
+    weighed: int = 0
+    lines: int = 0
+    outcome: str = ""
