@@ -1,0 +1,1 @@
+"""The notebook folder: YAML files, git, the lock, the intent record, the index, photos, rules."""

@@ -1,0 +1,71 @@
+"""All that the program asks of git, in one place; the rest never sees git's output.
+
+Each function takes the notebook's folder. `labbook.notebook.gitrun` is the only module that starts
+git; hooks, signing and identity are the person's own, history is only ever added to.
+"""
+
+from __future__ import annotations
+
+from labbook.notebook.gitcommit import clear_dead_locks, commit_paths
+from labbook.notebook.githistory import (
+    Commit,
+    FileChange,
+    blob_at,
+    blob_id,
+    blobs,
+    changes,
+    dirty,
+    staged_files,
+    tree_at,
+)
+from labbook.notebook.gitrun import available, sealed
+from labbook.notebook.gitstate import (
+    Standing,
+    branch,
+    common_dir,
+    git_dir,
+    head,
+    identity,
+    must_stand,
+    need_identity,
+    prefix,
+    resolve,
+    revision_on,
+    set_identity,
+    standing,
+    start,
+    state,
+    toplevel,
+)
+
+__all__ = [
+    "Commit",
+    "FileChange",
+    "Standing",
+    "available",
+    "blob_at",
+    "blob_id",
+    "blobs",
+    "branch",
+    "changes",
+    "clear_dead_locks",
+    "commit_paths",
+    "common_dir",
+    "dirty",
+    "git_dir",
+    "head",
+    "identity",
+    "must_stand",
+    "need_identity",
+    "prefix",
+    "resolve",
+    "revision_on",
+    "sealed",
+    "set_identity",
+    "staged_files",
+    "standing",
+    "start",
+    "state",
+    "toplevel",
+    "tree_at",
+]

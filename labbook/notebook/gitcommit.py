@@ -1,0 +1,163 @@
+"""Committing just the paths that a command wrote, with git's own commands.
+
+`git add` and `git commit` honour hooks, signing, filters and identity. Nothing here rewrites
+history, checks anything out, stashes, pushes or fetches.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from labbook.model.errors import GitRefused
+from labbook.notebook.githistory import _entries
+from labbook.notebook.gitrun import Ran, refusal, run
+from labbook.notebook.gitstate import Standing, head, literals, need_identity, state
+
+LOCK_PATIENCE = 5.0  # seconds
+Spawned = Callable[[int], None]
+
+_FINISH = {
+    "merge": "Finish it (git commit) or leave it (git merge --abort)",
+    "rebase": "Finish it (git rebase --continue) or leave it (git rebase --abort)",
+    "cherry-pick": "Finish it (git cherry-pick --continue) or leave it (git cherry-pick --abort)",
+    "revert": "Finish it (git revert --continue) or leave it (git revert --abort)",
+    "bisect": "Leave it (git bisect reset)",
+}
+AFTER = "The entry is in your files; the next command that records commits it as well."
+
+
+def commit_paths(
+    root: Path,
+    paths: Sequence[str],
+    message: str,
+    *,
+    on_spawn: Spawned | None = None,
+    when: datetime | None = None,
+) -> str | None:
+    """Commits these paths as they are in the folder, and nothing else.
+
+    Args:
+        root: the notebook.
+        paths: relative to it; a missing file is committed as deleted.
+        message: kept byte for byte.
+        on_spawn: is told the process id of each git command that writes.
+        when: the time of the commit; now, if left out.
+
+    Returns:
+        The commit's id; None when the last commit holds exactly this already.
+
+    Raises:
+        GitRefused: git is in the middle of something, knows no name, a hook or the signing program
+            declined, or another git holds the index; with git's own words. The files stay.
+    """
+    doing = state(root)
+    if doing:
+        raise GitRefused(
+            f"git is in the middle of a {doing}, and an entry must not become part of it.",
+            mend=f"{_FINISH[doing]}. {AFTER}",
+        )
+    known = _known(root, paths)
+    if not known:
+        return None
+    _patiently(lambda: run(root, "add", "-f", *literals(known), ok=(), reading=False,
+                           on_spawn=on_spawn), "add")  # fmt: skip
+    same = run(root, "diff", "--cached", "--quiet", "--no-ext-diff", "--no-textconv",
+               "--no-renames", *literals(known), ok=(0, 1))  # fmt: skip
+    if same.code == 0:
+        return None
+    need_identity(root)
+    stamp = {} if when is None else _dates(when)
+    words = ("commit", "--only", "--quiet", "--cleanup=verbatim", "-F", "-")
+    _patiently(lambda: run(root, *words, *literals(known), stdin=message.encode("utf-8"), ok=(),
+                           reading=False, env=stamp, on_spawn=on_spawn), "commit")  # fmt: skip
+    return head(root)
+
+
+def _dates(when: datetime) -> dict[str, str]:
+    if when.tzinfo is None:
+        raise ValueError("the time of a commit needs an offset")
+    stamp = f"@{int(when.timestamp())} {when:%z}"
+    return {"GIT_AUTHOR_DATE": stamp, "GIT_COMMITTER_DATE": stamp}
+
+
+def _known(root: Path, paths: Sequence[str]) -> list[str]:
+    """The paths that git can say something about: in the folder, the index or the last commit."""
+    wanted = list(dict.fromkeys(paths))
+    gone = [path for path in wanted if not _there(root / path)]
+    if not gone:
+        return wanted
+    index = run(root, "ls-files", "-s", "-z", *literals(gone))
+    tracked = {path for _, path in _entries(index.out)}
+    if head(root) is not None:
+        tree = run(root, "ls-tree", "-r", "-z", "HEAD", *literals(gone)[1:])
+        tracked |= {path for _, path in _entries(tree.out)}
+    return [path for path in wanted if path not in gone or path in tracked]
+
+
+def _there(path: Path) -> bool:
+    return path.is_symlink() or path.exists()
+
+
+_LOCK_FILE = re.compile(r"'([^'\n]*\.lock)'")
+
+
+def _lock_named(ran: Ran) -> Path | None:
+    """The lock file that git failed at; its name stands in the message in any language."""
+    found = _LOCK_FILE.search(ran.err) if ran.code else None
+    return Path(found[1]) if found else None
+
+
+def _patiently(attempt: Callable[[], Ran], verb: str) -> None:
+    """Tries again while another git holds the index or the branch, 5 seconds in all."""
+    until = time.monotonic() + LOCK_PATIENCE
+    pause = 0.05
+    while _lock_named(ran := attempt()) and time.monotonic() + pause < until:
+        time.sleep(pause)
+        pause = min(pause * 2, 1.0)
+    if ran.code == 0:
+        return
+    lock = _lock_named(ran)
+    if lock is not None and lock.exists():
+        raise refusal(
+            verb,
+            ran,
+            what="Another git command is at work in this notebook, or one was cut off.",
+            mend=f"Close other programs that use git here. Is there none, delete {lock}. {AFTER}",
+        )
+    raise refusal(
+        verb,
+        ran,
+        what="git did not take the entry; a hook, the signing program or git itself declined:",
+        mend=f"Mend what git names. {AFTER}",
+    )
+
+
+def clear_dead_locks(place: Standing, dead: Sequence[int], since: float, until: float) -> list[str]:
+    """Removes lock files that git commands of our own left when they were killed.
+
+    Args:
+        place: the repository.
+        dead: process ids of our git commands, all of them gone.
+        since: seconds since the epoch when the entry began; older locks are somebody else's.
+        until: latest time at which such a command can have taken its lock.
+
+    Returns:
+        The names of the removed files.
+    """
+    names = [place.own / "index.lock", place.own / "HEAD.lock"]
+    names += [place.own / f"next-index-{pid}.lock" for pid in dead]
+    names += (place.common / "refs" / "heads").rglob("*.lock")
+    removed: list[str] = []
+    for file in names:
+        try:
+            taken = file.stat().st_mtime
+            if since - 2.0 <= taken <= until:  # file systems round times to at most 2 seconds
+                file.unlink()
+                removed.append(file.name)
+        except OSError:
+            continue  # not there; or, on Windows, held open by a command that is alive after all
+    return removed
