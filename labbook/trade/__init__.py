@@ -1,0 +1,1 @@
+"""Reckoning of the trade: composition, weighing, balance, preservation, heat, label, cost."""

@@ -1,0 +1,173 @@
+"""Weighing against published figures, and against a library that propagates uncertainties.
+
+The source stands beside each figure. "From memory" means that nobody has looked it up for this
+test; the arithmetic is checked all the same.
+"""
+
+import importlib
+from decimal import Decimal
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any
+
+import pytest
+
+from labbook.trade.balance import (
+    Balance,
+    Way,
+    line_uncertainty,
+    mass_for,
+    minimum_weight,
+    percent_uncertainties,
+    rectangular,
+    root_sum,
+    total_uncertainty,
+)
+
+uncertainties: Any = importlib.import_module("uncertainties")  # it ships no types
+
+USP_TEXT = "USP <41> Balances, official 1 August 2019, quoted at ppmu.ouryao.com/thread-701175-1-1"
+USP_SUMMARY = (
+    "summary of USP <41>, "
+    "atlanticscale.com/measurement-uncertainty-minimum-sample-weight-for-balances"
+)
+QUAM_A1 = (
+    "EURACHEM/CITAC guide QUAM, example A1, tables A1.1 to A1.3, "
+    "www.measurementuncertainty.org/guide/app_a_example1.html"
+)
+
+
+def rounds_to(value: Decimal, printed: str) -> bool:
+    """Whether a value, rounded to the digits printed, is the printed one."""
+    digits = Decimal(printed)
+    return value.quantize(digits) == digits
+
+
+@pytest.mark.parametrize(
+    ("readability", "deviation", "minimum", "source"),
+    [
+        ("0.0001", "0.00015", "0.30000", USP_TEXT),
+        ("0.00001", "0.000004", "0.0082", USP_SUMMARY),
+        ("0.0001", None, "0.082", USP_SUMMARY),
+        ("0.01", "0.004", "8.2", USP_SUMMARY),
+        ("0.1", None, "82", f"the rule of: {USP_SUMMARY}"),
+        ("1", None, "820", f"the rule of: {USP_SUMMARY}"),
+    ],
+)
+def test_minimum_weight(readability: str, deviation: str | None, minimum: str, source: str) -> None:
+    balance = Balance(
+        readability=Fraction(readability),
+        repeatability=None if deviation is None else Fraction(deviation),
+    )
+    assert minimum_weight(balance) == Fraction(minimum), source
+
+
+def test_at_the_minimum_weight_repeatability_is_a_tenth_of_a_percent() -> None:
+    # 2 × s ÷ m ≤ 0.10 %: USP <41> Balances, official 1 August 2019 (address above).
+    balance = Balance(readability=Fraction("0.01"), repeatability=Fraction("0.02"))
+    assert 2 * Fraction("0.02") / minimum_weight(balance) == Fraction("0.0010")
+
+
+def test_where_the_floor_of_0_41_d_comes_from() -> None:
+    # The zero and the loaded reading, each anywhere within half a division: √2 × d ÷ √12.
+    # Derivation of USP <1251>, from memory.
+    reading = rectangular(Fraction(1, 2))
+    assert rounds_to(root_sum([reading, reading]), "0.40825")
+    assert rounds_to(root_sum([reading, reading]), "0.41")
+
+
+def test_a_sensitivity_of_6_mg_weighs_120_mg_within_5_percent() -> None:
+    # Class III prescription balance, USP <1176>, from memory.
+    assert mass_for(Fraction(6), Fraction(5, 100)) == 120
+
+
+def test_a_value_anywhere_between_two_limits() -> None:
+    # Between 7 and 10: 1.5 ÷ √3 = 0.87. Example in the style of QUAM, appendix E.1,
+    # th4.ilovetranslation.com/QaAFid0tgpD=d
+    assert rounds_to(rectangular(Fraction(3, 2)), "0.8660")
+
+
+def test_one_division_of_a_display() -> None:
+    # d = 0.01 g gives 0.0028868 g, rounded 0.29 d: JCGM 100:2008, F.2.2.1 (clause from memory).
+    # The form (a+ − a−) ÷ √12 was seen at math.techqa.club, question 2882020.
+    reading = Balance(readability=Fraction("0.01")).reading
+    assert rounds_to(reading, "0.0028868")
+    assert rounds_to(reading * 100, "0.29")
+
+
+def test_the_parts_of_a_flask_together() -> None:
+    # 0.1 ml triangular, 0.02 ml repeatability, 4 °C × 2.1e-4 /°C × 100 ml rectangular: 0.07 ml.
+    # EURACHEM/CITAC guide QUAM, example A1 (address above); 0.02 and 4 °C from memory.
+    triangular = Decimal("0.1") / Decimal(6).sqrt()
+    warmth = rectangular(4 * Fraction("0.00021") * 100)
+    together = root_sum([triangular, Decimal("0.02"), warmth])
+    assert rounds_to(together, "0.0664730521840743")
+    assert rounds_to(together, "0.07")
+
+
+def test_limits_of_a_purity() -> None:
+    assert rounds_to(rectangular(Fraction("0.0001")), "0.000058"), QUAM_A1
+    assert rounds_to(rectangular(Fraction("0.0001")), "0.000057735")
+
+
+def test_a_concentration_from_mass_purity_and_volume() -> None:
+    # c = 1000 × 100.28 mg × 0.9999 ÷ 100.0 ml = 1002.7 mg/l, ± 0.9, relative 0.0009.
+    c = 1000 * Fraction("100.28") * Fraction("0.9999") / 100
+    assert rounds_to(Decimal(c.numerator) / c.denominator, "1002.7"), QUAM_A1
+    parts = [("0.05", "100.28"), ("0.000058", "0.9999"), ("0.07", "100")]
+    relative = root_sum(Decimal(u) / Decimal(value) for u, value in parts)
+    assert rounds_to(relative, "0.0009"), QUAM_A1
+    mass, purity, volume = (uncertainties.ufloat(float(v), float(u)) for u, v in parts)
+    reference = 1000 * mass * purity / volume
+    assert f"{reference:.1f}" == "1002.7+/-0.9"
+    assert float(relative) * reference.n == pytest.approx(reference.s, rel=1e-6)
+
+
+def test_twelve_lines_grow_with_the_square_root_of_their_number() -> None:
+    # Each 0.0028868 g: 0.0100 g. JCGM 100:2008, 5.1.2, equation 10, from memory.
+    assert rounds_to(root_sum([Decimal("0.0028868")] * 12), "0.0100")
+
+
+def test_a_small_addition_by_difference() -> None:
+    # 0.50 g on a balance of 0.01 g: 0.00408 g, 0.8165 %. JCGM 100:2008, 5.1.2, from memory.
+    line = line_uncertainty(Balance(readability=Fraction("0.01")))
+    assert rounds_to(line, "0.00408")
+    assert rounds_to(line / Decimal("0.50") * 100, "0.8165")
+
+
+# Against the PyPI package `uncertainties`, which follows correlated variables by itself ---------
+
+
+def lines_by_reference(masses: list[str], reading: float, way: Way) -> list[Any]:
+    """The lines as differences of readings that the reference knows as variables."""
+    if way == "tare":
+        return [
+            uncertainties.ufloat(float(mass), reading) - uncertainties.ufloat(0, reading)
+            for mass in masses
+        ]
+    shown = [sum(map(float, masses[:n])) for n in range(len(masses) + 1)]
+    readings = [uncertainties.ufloat(value, reading) for value in shown]
+    return [after - before for before, after in pairwise(readings)]
+
+
+BATCHES = [
+    ["23.5", "1.5", "70.4", "4", "0.6"],
+    ["0.5", "99.5"],
+    ["10"] * 12,
+    ["3.1", "0", "200"],
+]
+
+
+@pytest.mark.parametrize("way", ["tare", "cumulative"])
+@pytest.mark.parametrize("masses", BATCHES)
+@pytest.mark.parametrize("readability", ["0.01", "0.1", "1"])
+def test_totals_and_percents_agree_with_the_reference(
+    masses: list[str], readability: str, way: Way
+) -> None:
+    balance = Balance(readability=Fraction(readability))
+    reference = lines_by_reference(masses, float(balance.reading), way)
+    total = sum(reference)
+    assert float(total_uncertainty(len(masses), balance, way)) == pytest.approx(total.s, rel=1e-9)
+    own = percent_uncertainties([Fraction(mass) for mass in masses], balance, way)
+    for percent, line in zip(own, reference, strict=True):
+        assert float(percent) == pytest.approx((100 * line / total).s, rel=1e-9, abs=1e-12)
