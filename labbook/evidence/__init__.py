@@ -1,0 +1,1 @@
+"""What the batches tell: differences, factors, outcomes, causes, the next batch, trends."""
