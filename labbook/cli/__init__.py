@@ -1,0 +1,1 @@
+"""The command line: reads arguments, calls one function of `work`, hands its result to `show`."""

@@ -1,0 +1,137 @@
+"""show, save, restore, edit, and the group `formula`."""
+
+from __future__ import annotations
+
+from typing import Annotated, List, Optional
+
+import typer
+
+from labbook.cli.group import Moments
+from labbook.cli.place import Json, Message, bench_of, size_of
+
+Code = Annotated[str, typer.Argument(help="A code, HC, or a version: HC@2, HC@2026-02-05.")]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Adds the daily commands about formulas."""
+    app.command("show", rich_help_panel="Formulas")(show)
+    app.command("save", rich_help_panel="Formulas")(save)
+    app.command("restore", rich_help_panel="Formulas")(restore)
+    app.command("edit", rich_help_panel="Formulas")(edit)
+
+
+def group() -> typer.Typer:
+    """The group of commands."""
+    found = typer.Typer(cls=Moments, rich_markup_mode=None, no_args_is_help=True,
+                        help="Formulas: new, list, show, scale.")  # fmt: skip
+    found.command("new")(new)
+    found.command("list")(list_)
+    found.command("show")(show)
+    found.command("scale")(scale)
+    return found
+
+
+def show(
+    context: typer.Context,
+    what: Annotated[str, typer.Argument(help="HC, HC@2, 7k, 7k.1, beeswax, a lot, a tool.")],
+    json: Json = False,
+) -> None:
+    """Show a formula, version, batch, jar, ingredient, lot or tool."""
+    from labbook.cli.showing import show_anything
+
+    show_anything(bench_of(context), what, json=json)
+
+
+def save(
+    context: typer.Context,
+    codes: Annotated[Optional[List[str]], typer.Argument(help="Codes; all if left out.")] = None,
+    message: Message = None,
+) -> None:
+    """Number a formula's content, where its meaning changed."""
+    from labbook.cli import say
+    from labbook.show.formulas import saved_screen
+    from labbook.work.save import save as work
+
+    bench = bench_of(context)
+    for code in codes or sorted(bench.snapshot.formulas):
+        say.show(work(bench, code, message or ""), saved_screen)
+        bench = bench.afresh()
+
+
+def restore(context: typer.Context, version: Code) -> None:
+    """Set a formula back to a version, under a new number."""
+    from labbook.cli import say
+    from labbook.show.formulas import restored_screen
+    from labbook.work.save import restore as work
+
+    say.show(work(bench_of(context), version), restored_screen)
+
+
+def edit(
+    context: typer.Context,
+    what: Annotated[str, typer.Argument(help="A formula, a batch, an ingredient, a lot.")],
+) -> None:
+    """Open the file in your editor, and say afterwards what is wrong with it."""
+    from labbook.cli.editing import edit_file
+
+    edit_file(bench_of(context), what)
+
+
+def new(
+    context: typer.Context,
+    code: Annotated[str, typer.Argument(help="2 to 6 letters or digits: HC.")],
+    title: Annotated[Optional[str], typer.Option(help="What it is called.")] = None,
+    kind: Annotated[
+        Optional[str],
+        typer.Option("--type", help="water-in-oil, oil-in-water, anhydrous or gel: a starter."),
+    ] = None,
+    parent: Annotated[Optional[str], typer.Option("--from", help="Another version: HC@2.")] = None,
+) -> None:
+    """Write a new formula, from a starter or from another version."""
+    from labbook.cli import say
+    from labbook.show.formulas import written_screen
+    from labbook.work.formulas import new_formula
+
+    result = new_formula(
+        bench_of(context), code, title=title or "", emulsion=kind or "", parent=parent or ""
+    )
+    say.show(result, written_screen)
+
+
+def list_(context: typer.Context, json: Json = False) -> None:
+    """List formulas with where they stand."""
+    from labbook.cli import say
+    from labbook.show.formulas import list_screen
+    from labbook.work.formulas import list_formulas
+
+    say.show(list_formulas(bench_of(context)), list_screen, json=json)
+
+
+def scale(
+    context: typer.Context,
+    formula: Code,
+    size: Annotated[Optional[str], typer.Option(help="How much: 250g.")] = None,
+    balance: Annotated[Optional[str], typer.Option(help="A balance of the notebook.")] = None,
+    have: Annotated[
+        Optional[List[str]], typer.Option(help="What there is: jojoba-oil=180g; may be repeated.")
+    ] = None,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="The pharmacopoeia's rule for the least weight.")
+    ] = False,
+    json: Json = False,
+) -> None:
+    """Reckon the grams for a batch, as the balance can show them."""
+    from labbook.cli import say
+    from labbook.show.formulas import scaled_screen
+    from labbook.work.formulas import parse_have
+    from labbook.work.formulas import scale as work
+
+    result = work(
+        bench_of(context),
+        formula,
+        size=size_of(size),
+        balance=balance or "",
+        have=parse_have(have or []),
+        strict=strict,
+    )
+    say.show(result, scaled_screen, json=json)

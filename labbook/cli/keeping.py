@@ -1,0 +1,156 @@
+"""init, check, undo, demo, help, and the bare command."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Optional
+
+import typer
+
+from labbook.cli.place import Json, Message, bench_of
+
+if TYPE_CHECKING:
+    from labbook.cli.place import Place
+
+
+def add_to(app: typer.Typer) -> None:
+    """Adds the commands of keeping."""
+    app.command("check", rich_help_panel="Formulas")(check)
+    app.command("init", rich_help_panel="Keeping")(init)
+    app.command("demo", rich_help_panel="Keeping")(demo)
+    app.command("undo", rich_help_panel="Keeping")(undo)
+    app.command("help", rich_help_panel="Keeping")(help_)
+
+
+def bare(place: Place) -> None:
+    """`labbook` alone: today's screen inside a notebook, a way in outside of one."""
+    import sys
+
+    from labbook.cli import say
+    from labbook.model.errors import NotANotebook
+
+    try:
+        bench = place.bench()
+    except NotANotebook:
+        if place.given:
+            raise
+        from labbook.show.words import outside_screen
+
+        say.write(outside_screen(say.screen_for(sys.stdout)))
+        return
+    from labbook.show.keeping import today_screen
+    from labbook.work.today import today
+
+    say.show(today(bench), today_screen)
+
+
+def init(
+    context: typer.Context,
+    folder: Annotated[str, typer.Argument(help="The folder; this one if left out.")] = ".",
+    title: Annotated[Optional[str], typer.Option(help="What stands at its head.")] = None,
+    author: Annotated[Optional[str], typer.Option(help="Who publishes, if anybody.")] = None,
+    name: Annotated[
+        Optional[str], typer.Option(help="A name beside your entries, where git knows none.")
+    ] = None,
+) -> None:
+    """Start a notebook, or give a copied one what a copy lacks."""
+    import sys
+
+    from labbook.cli import say
+    from labbook.model.errors import Unclear
+    from labbook.show.keeping import started_screen
+    from labbook.work.init import start
+
+    place: Any = context.obj or context.find_root().obj
+    root = (place.here / folder).absolute()
+    try:
+        result = start(root, title=title or "", author=author or "", identity=name or "")
+    except Unclear:
+        if name or not sys.stdin.isatty():
+            raise
+        typer.echo("Git knows no name to write beside your entries.")
+        asked = typer.prompt("Your name, for this notebook only")
+        result = start(root, title=title or "", author=author or "", identity=asked)
+    say.show(result, started_screen)
+
+
+def check(
+    context: typer.Context,
+    what: Annotated[
+        Optional[str], typer.Argument(help="A formula or batch; all if left out.")
+    ] = None,
+    accept: Annotated[
+        Optional[str], typer.Option("--accept", metavar="RULE", help="Accept a finding, with -m.")
+    ] = None,
+    message: Message = None,
+    staged: Annotated[bool, typer.Option("--staged", help="What git is about to commit.")] = False,
+    json: Json = False,
+) -> None:
+    """Check files, references, pins and closed batches; ends with 1 where there are errors."""
+    from labbook.cli import say
+    from labbook.show.checking import checked_screen
+    from labbook.work.check import accept as accept_finding
+    from labbook.work.check import check as work
+    from labbook.work.check import check_staged
+
+    bench = bench_of(context)
+    if accept:
+        found = accept_finding(bench, accept, what or "", message or "")
+        say.write(f"accepted    {found.rule}: {message}\n")
+        return
+    result = check_staged(bench) if staged else work(bench, what or "")
+    say.show(result, checked_screen, json=json)
+    if result.errors:
+        raise typer.Exit(1)
+
+
+def undo(context: typer.Context) -> None:
+    """Take back the last recording command, by a new commit."""
+    from labbook.cli import say
+    from labbook.show.formulas import undone_screen
+    from labbook.work.save import undo as work
+
+    say.show(work(bench_of(context)), undone_screen)
+
+
+def demo(
+    context: typer.Context,
+    folder: Annotated[
+        str, typer.Argument(help="Where it is put; made anew.")
+    ] = "hand-cream-notebook",
+) -> None:
+    """Put a sample notebook into a folder, and tell its story."""
+    from labbook.cli import say
+    from labbook.show.keeping import demo_screen
+    from labbook.work.demo import demo as work
+
+    place: Any = context.find_root().obj
+    result = work((place.here / folder).absolute(), shown=folder)
+    say.show(result, demo_screen)
+
+
+def help_(
+    context: typer.Context,
+    topic: Annotated[Optional[str], typer.Argument(help="words, or a command.")] = None,
+) -> None:
+    """Explain the words, or a command."""
+    import sys
+
+    from labbook.cli import say
+    from labbook.model.errors import UnknownName
+    from labbook.show.words import words_screen
+
+    root = context.find_root()
+    if topic is None:
+        say.write(root.get_help() + "\n")
+        return
+    if topic == "words":
+        say.write(words_screen(say.screen_for(sys.stdout)))
+        return
+    group: Any = root.command
+    command = group.get_command(root, topic)
+    if command is None:
+        raise UnknownName(
+            f"There is no help about {topic}.", mend="labbook help words, or labbook -h"
+        )
+    inner = command.make_context(topic, [], parent=root, resilient_parsing=True)
+    say.write(command.get_help(inner) + "\n")

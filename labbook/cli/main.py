@@ -1,0 +1,86 @@
+"""The program's door: arguments in, one error boundary, exit codes out.
+
+Modules of commands import nothing heavy; each command's body imports what it needs, so that
+`--help` costs no more than the parser.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Annotated, Optional
+
+import typer
+
+from labbook.cli import batches, formulas, keeping, making, materials, thinking
+from labbook.cli.group import Moments
+from labbook.cli.place import Place
+
+app = typer.Typer(
+    name="labbook",
+    cls=Moments,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    help="A formula notebook for emulsion makers. Alone, inside a notebook: what there is today.",
+)
+for room in (making, thinking, formulas, keeping):
+    room.add_to(app)
+app.add_typer(formulas.group(), name="formula", rich_help_panel="Formulas")
+app.add_typer(batches.group(), name="batch", rich_help_panel="Making")
+app.add_typer(materials.ingredients(), name="ingredient", rich_help_panel="Formulas")
+app.add_typer(materials.equipment(), name="equipment", rich_help_panel="Formulas")
+
+
+@app.callback(invoke_without_command=True)
+def labbook(
+    context: typer.Context,
+    notebook: Annotated[
+        Optional[str], typer.Option("--notebook", metavar="FOLDER", help="The notebook to work in.")
+    ] = None,
+    version: Annotated[bool, typer.Option("--version", help="Which version this is.")] = False,
+) -> None:
+    """A formula notebook for emulsion makers."""
+    context.obj = Place(Path.cwd(), notebook or os.environ.get("LABBOOK_DIR", ""))
+    if version:
+        import labbook as program
+
+        typer.echo(f"labbook {program.__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        keeping.bare(context.obj)
+
+
+def main() -> None:
+    """Runs the program and ends the process with its exit code."""
+    sys.exit(run())
+
+
+def run() -> int:
+    """Runs the program; every way it can end is an exit code."""
+    from labbook.model.errors import BROKEN_PIPE, INTERRUPTED, UNEXPECTED, LabbookError
+
+    try:
+        app()
+    except SystemExit as end:
+        code = end.code
+        return code if isinstance(code, int) else 0
+    except LabbookError as found:
+        from labbook.cli import say
+
+        say.error(found)
+        return found.exit_code
+    except KeyboardInterrupt:
+        sys.stderr.write("\n")
+        return INTERRUPTED
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return BROKEN_PIPE
+    except Exception:  # the boundary: whatever it is, the person gets a sentence
+        from labbook.cli.unexpected import report
+
+        report()
+        return UNEXPECTED
+    return 0

@@ -1,0 +1,193 @@
+"""The groups `ingredient` and `equipment`."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, List, Optional
+
+import typer
+
+from labbook.cli.group import Moments
+from labbook.cli.place import Json, bench_of, size_of
+
+
+def _group(help_: str) -> typer.Typer:
+    return typer.Typer(cls=Moments, rich_markup_mode=None, no_args_is_help=True, help=help_)
+
+
+def ingredients() -> typer.Typer:
+    """The group `ingredient`."""
+    found = _group("Ingredient sheets and lots.")
+    found.command("new")(new)
+    found.command("list")(list_)
+    found.command("show")(show)
+    lots = _group("Packs of ingredients.")
+    lots.command("add")(lot_add)
+    lots.command("list")(lot_list)
+    lots.command("use-up")(lot_use_up)
+    found.add_typer(lots, name="lot")
+    return found
+
+
+def equipment() -> typer.Typer:
+    """The group `equipment`."""
+    found = _group("Balances, mixers, meters and ovens.")
+    found.command("add")(equipment_add)
+    found.command("list")(equipment_list)
+    found.command("calibrate")(equipment_calibrate)
+    return found
+
+
+def new(
+    context: typer.Context,
+    names: Annotated[Optional[List[str]], typer.Argument(help="Names of ingredients.")] = None,
+    missing: Annotated[
+        bool, typer.Option("--missing", help="All that formulas name and that have no sheet.")
+    ] = False,
+) -> None:
+    """Write ingredient sheets: the starter where there is one, else a bare one."""
+    from labbook.cli import say
+    from labbook.show.materials import sheets_screen
+    from labbook.work.materials import new_sheets
+
+    say.show(new_sheets(bench_of(context), names or [], missing=missing), sheets_screen)
+
+
+def list_(context: typer.Context, json: Json = False) -> None:
+    """List the ingredients that have a sheet."""
+    from labbook.cli import say
+    from labbook.show.materials import ingredients_screen
+
+    say.show(bench_of(context).snapshot.ingredients, ingredients_screen, json=json)
+
+
+def show(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(help="Any name it goes by.")],
+    json: Json = False,
+) -> None:
+    """Show what is known of an ingredient, each figure with its source."""
+    from labbook.cli.showing import show_material
+
+    show_material(bench_of(context), name, json=json)
+
+
+def lot_add(
+    context: typer.Context,
+    ingredient: Annotated[str, typer.Argument(help="What is in the pack.")],
+    lot: Annotated[Optional[str], typer.Option(help="The maker's lot number.")] = None,
+    supplier: Annotated[Optional[str], typer.Option(help="Where from; never published.")] = None,
+    size: Annotated[Optional[str], typer.Option(help="How much: 500g.")] = None,
+    price: Annotated[Optional[str], typer.Option(help="12.50 EUR; never published.")] = None,
+    opened: Annotated[Optional[str], typer.Option(help="The day.")] = None,
+    expires: Annotated[Optional[str], typer.Option(help="The day on the pack.")] = None,
+    grade: Annotated[Optional[str], typer.Option(help="Refined, 29 to 35 % …")] = None,
+    name: Annotated[
+        Optional[str], typer.Option(help="The file's name; made up if left out.")
+    ] = None,
+) -> None:
+    """Write down a new pack."""
+    from labbook.cli import say
+    from labbook.show.materials import lots_screen
+    from labbook.work.materials import add_lot, moment_of
+
+    fields: dict[str, Any] = {
+        "lot": lot,
+        "supplier": supplier,
+        "size": size_of(size),
+        "price": price,
+        "grade": grade,
+        "opened": moment_of(opened) if opened else None,
+        "expires": moment_of(expires) if expires else None,
+    }
+    row = add_lot(bench_of(context), ingredient, fields, name or "")
+    say.show((row,), lots_screen)
+
+
+def lot_list(
+    context: typer.Context,
+    ingredient: Annotated[Optional[str], typer.Argument(help="Only packs of that.")] = None,
+    all_: Annotated[bool, typer.Option("--all", help="Used up ones too.")] = False,
+    json: Json = False,
+) -> None:
+    """List packs, and the batches that they went into."""
+    from labbook.cli import say
+    from labbook.show.materials import lots_screen
+    from labbook.work.materials import list_lots
+
+    say.show(list_lots(bench_of(context), ingredient or "", all_=all_), lots_screen, json=json)
+
+
+def lot_use_up(
+    context: typer.Context,
+    lot: Annotated[str, typer.Argument(help="The pack, by the name of its file.")],
+    on: Annotated[Optional[str], typer.Option("--on", help="The day; today if left out.")] = None,
+) -> None:
+    """Say that a pack is empty."""
+    from labbook.cli import say
+    from labbook.show.materials import lots_screen
+    from labbook.work.materials import use_up
+
+    say.show((use_up(bench_of(context), lot, on or ""),), lots_screen)
+
+
+def equipment_add(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(help="A name for its file: bench-balance.")],
+    kind: Annotated[str, typer.Option(help="balance, mixer, pH meter, thermometer, oven …")],
+    title: Annotated[Optional[str], typer.Option(help="What it is.")] = None,
+    readability: Annotated[Optional[str], typer.Option(help="The smallest step: 0.01g.")] = None,
+    resolution: Annotated[
+        Optional[str], typer.Option(help="What it can tell apart: 0.1 °C.")
+    ] = None,
+    repeatability: Annotated[
+        Optional[str], typer.Option(help="As weighed ten times: 0.02g.")
+    ] = None,
+    capacity: Annotated[Optional[str], typer.Option(help="The most it takes: 500g.")] = None,
+    shear: Annotated[Optional[str], typer.Option(help="by hand, low, medium or high.")] = None,
+    default: Annotated[bool, typer.Option("--default", help="Take it from now on.")] = False,
+) -> None:
+    """Write down a piece of equipment; the first of its kind becomes the usual one."""
+    from labbook.cli import say
+    from labbook.show.materials import equipment_screen
+    from labbook.work.materials import add_equipment, equipment_fields
+
+    fields = equipment_fields(
+        kind=kind,
+        title=title,
+        shear=shear,
+        readability=readability,
+        resolution=resolution,
+        repeatability=repeatability,
+        capacity=capacity,
+    )
+    tool = add_equipment(bench_of(context), name, fields, default=default)
+    say.show({name: tool}, equipment_screen)
+
+
+def equipment_list(context: typer.Context, json: Json = False) -> None:
+    """List the equipment."""
+    from labbook.cli import say
+    from labbook.show.materials import equipment_screen
+
+    say.show(bench_of(context).snapshot.equipment, equipment_screen, json=json)
+
+
+def equipment_calibrate(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(help="The piece of equipment.")],
+    what: Annotated[str, typer.Argument(help="calibrated, checked with 100 g …")],
+    result: Annotated[Optional[str], typer.Option(help="What came out.")] = None,
+    buffer: Annotated[Optional[List[str]], typer.Option(help="7.00; may be repeated.")] = None,
+    on: Annotated[Optional[str], typer.Option("--on", help="The day; today if left out.")] = None,
+) -> None:
+    """Write down a check or a calibration."""
+    from labbook.cli import say
+    from labbook.show.materials import equipment_screen
+    from labbook.work.materials import add_calibration, moment_of
+
+    bench = bench_of(context)
+    fields: dict[str, Any] = {"date": moment_of(on) if on else bench.today, "what": what}
+    fields |= {"result": result} if result else {}
+    fields |= {"buffers": buffer} if buffer else {}
+    add_calibration(bench, name, fields)
+    say.show({name: bench.afresh().snapshot.equipment[name]}, equipment_screen)

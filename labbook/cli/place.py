@@ -1,0 +1,69 @@
+"""Where a command was typed, and the bench it opens there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Optional
+
+import typer
+
+if TYPE_CHECKING:
+    from labbook.work.bench import Bench
+
+Json = Annotated[bool, typer.Option("--json", help="The same as JSON.")]
+Message = Annotated[Optional[str], typer.Option("-m", "--message", help="The reason, in words.")]
+KnownFrom = Annotated[
+    Optional[str], typer.Option("--from", metavar="paper|memory", help="How it is known, if late.")
+]
+
+
+@dataclass(frozen=True)
+class Place:
+    """The folder that the person stands in, and the notebook they named."""
+
+    here: Path
+    given: str = ""
+
+    def bench(self) -> Bench:
+        """The bench of the notebook here.
+
+        Raises:
+            NotANotebook: there is none.
+        """
+        from labbook.notebook.folder import find_root
+        from labbook.work.bench import Bench
+
+        return Bench(find_root(self.here, given=self.given))
+
+
+def bench_of(context: typer.Context) -> Bench:
+    """The bench for a command's context."""
+    place: Any = context.find_object(Place)
+    bench: Bench = place.bench()
+    return bench
+
+
+def known_from_of(typed: str | None) -> str:
+    """`paper`, `memory` or nothing.
+
+    Raises:
+        Unclear: another word.
+    """
+    from labbook.model.batch import KNOWN_FROM
+    from labbook.model.errors import Unclear
+
+    if typed and typed not in KNOWN_FROM:
+        raise Unclear(f"From {typed}?", mend=f"One of: {', '.join(KNOWN_FROM)}")
+    return typed or ""
+
+
+def size_of(typed: str | None) -> Any:
+    """A batch size: a bare number is grams.
+
+    Raises:
+        Unclear: it is no mass.
+    """
+    from labbook.work.correct import mass_of
+
+    return mass_of(typed) if typed else None

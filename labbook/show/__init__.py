@@ -1,0 +1,1 @@
+"""Views of result objects: terminal text, JSON, Markdown, and plots as SVG text."""

@@ -1,0 +1,45 @@
+"""The screen of `check`: findings like advice from a colleague, and what was not checked."""
+
+from __future__ import annotations
+
+from labbook.model.problems import Problem
+from labbook.model.results.keeping import Checked
+from labbook.show.layout import Screen
+from labbook.show.parts import plural
+
+
+def checked_screen(result: Checked, screen: Screen) -> str:
+    """`check`."""
+    counts = [
+        plural(sum(1 for p in result.problems if p.severity.value == word), word)
+        for word in ("error", "warning", "note")
+    ]
+    found = ", ".join(c for c in counts if not c.startswith("0 ")) or "nothing found"
+    looked = ", ".join(
+        (
+            plural(result.formulas, "formula"),
+            plural(result.batches, "batch", "batches"),
+            plural(result.looks, "look"),
+        )
+    )
+    screen.title(f"{f'{result.scope}: ' if result.scope else ''}{looked}: {found}")
+    for problem in result.problems:
+        screen.blank()
+        _problem(problem, screen)
+    if result.accepted:
+        screen.blank()
+        rules = ", ".join(dict.fromkeys(p.rule for p in result.accepted))
+        screen.row("accepted", f"{plural(len(result.accepted), 'finding')}: {rules}")
+    screen.blank()
+    for number, sentence in enumerate(result.not_checked):
+        screen.row("not checked" if not number else "", sentence)
+    return screen.text()
+
+
+def _problem(problem: Problem, screen: Screen) -> None:
+    screen.row(problem.severity.value, str(problem.place))
+    screen.row("", problem.what)
+    if problem.mend:
+        screen.row("", problem.mend)
+    source = f"; {problem.source}" if problem.source else ""
+    screen.row("  rule", f"{problem.rule}{source}")

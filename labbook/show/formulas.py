@@ -1,0 +1,258 @@
+"""Screens of formulas: shown, listed, scaled, saved, logged."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from labbook.model.formula import Step
+from labbook.model.results.common import BatchLabel, FormulaState, Next
+from labbook.model.results.formulas import (
+    FormulaShown,
+    FormulaWritten,
+    Log,
+    Restored,
+    Saved,
+    Scaled,
+    ShownLine,
+    Undone,
+)
+from labbook.show.layout import Column, Screen
+from labbook.show.parts import batch_words, counted, plural, then
+
+
+def written_screen(result: FormulaWritten, screen: Screen) -> str:
+    """After `formula new`."""
+    parent = f", from {result.parent}" if result.parent else ""
+    screen.title(f"{result.code}  {result.title}{parent}")
+    screen.blank()
+    screen.row("file", result.path)
+    if result.sheets:
+        screen.row("sheets", f"{plural(len(result.sheets), 'ingredient sheet')} came with it")
+    if result.unknown:
+        screen.row("unknown", f"no sheet for {', '.join(result.unknown)}; that is no error")
+    then(
+        screen,
+        [
+            Next(f"labbook edit {result.code}", "change it to what you want to make"),
+            Next(f"labbook check {result.code}", "does it add up?"),
+            Next(f"labbook make {result.code}", "numbers it and opens a batch"),
+        ],
+    )
+    return screen.text()
+
+
+def list_screen(states: Sequence[FormulaState], screen: Screen) -> str:
+    """`formula list`."""
+    screen.title("Formulas", str(len(states)))
+    screen.blank()
+    for state in states:
+        standing = state.words if state.changed else f"@{state.number}"
+        screen.row(state.code, f"{state.title}, {state.emulsion}; {standing}")
+        screen.row("", counted(state.versions, state.batches))
+    if not states:
+        screen.row("", "No formula yet.")
+    then(
+        screen,
+        ["labbook formula new HC --type water-in-oil"]
+        if not states
+        else [f"labbook show {states[0].code}", f"labbook log {states[0].code}"],
+    )
+    return screen.text()
+
+
+def _percent(line: ShownLine) -> str:
+    if not line.percent:
+        return "q.s." if line.qs else "unknown"
+    return line.percent
+
+
+def _words(line: ShownLine) -> str:
+    name = line.ingredient
+    if line.qs:
+        name += ", q.s."
+    if line.adjust:
+        name += f", {line.adjust}"
+    if line.role and line.role not in ("water", "oil") and not line.adjust:
+        name += f", {line.role}"
+    return name
+
+
+def lines_table(lines: Sequence[ShownLine], screen: Screen, *, masses: bool = False) -> None:
+    """The lines of a formula, phases in the margin."""
+    rows = []
+    phase = ""
+    for line in lines:
+        margin = "" if line.phase == phase else f"phase {line.phase}"
+        phase = line.phase
+        cells = [_words(line), _percent(line), "%" if line.percent else ""]
+        if masses:
+            cells += [line.mass, "g" if line.mass else ""]
+        rows.append((margin, cells))
+    columns = [Column("", "left"), Column("", "point"), Column("", "unit")]
+    if masses:
+        columns += [Column("", "point"), Column("", "unit")]
+    screen.table(columns, rows)
+
+
+def step_words(step: Step) -> str:
+    """A step of the method in one line."""
+    parts: list[str] = [step.do]
+    if step.add:
+        parts.append(f"{step.add} into {step.into}" if step.into else step.add)
+    elif step.into:
+        parts.append(f"into {step.into}")
+    if step.set:
+        parts.append(", ".join(f"{phase} to {value}" for phase, value in step.set.items()))
+    for word, value in (
+        ("at", step.at), ("below", step.below), ("hold", step.hold), ("over", step.over),
+        ("for", step.for_), ("stir until", step.stir_until),
+    ):  # fmt: skip
+        if value is not None:
+            parts.append(f"{word} {value}")
+    if step.rate:
+        parts.append(step.rate)
+    if step.with_:
+        parts.append(f"with {step.with_}")
+    if step.speed:
+        parts.append(f"speed {step.speed}")
+    if step.then_mix:
+        parts.append(f"then mix {step.then_mix}")
+    text = ", ".join([" ".join(parts[:2]), *parts[2:]])
+    return f"{text}. {step.note}" if step.note else text
+
+
+def shown_screen(result: FormulaShown, screen: Screen) -> str:
+    """`show HC`."""
+    formula = result.formula
+    standing = result.name if result.state is None or "@" in result.name else result.state.words
+    screen.title(f"{formula.code}  {formula.title}, {formula.emulsion}", standing)
+    screen.blank()
+    lines_table(result.lines, screen)
+    totals = [
+        f"{phase}{f' ({name})' if name else ''} {percent or 'unknown'} %"
+        for phase, name, percent in result.phase_totals
+    ]
+    screen.row("totals", f"{', '.join(totals)}; together {result.total} %")
+    for number, finding in enumerate(result.findings):
+        screen.row("note" if not number else "", finding)
+    unknown = [line.ingredient for line in result.lines if not line.known]
+    if unknown:
+        screen.row("unknown", f"no sheet for {', '.join(dict.fromkeys(unknown))}")
+    if formula.method:
+        screen.blank()
+        for number, step in enumerate(formula.method):
+            screen.row("method" if not number else "", f"{step.id}  {step_words(step)}")
+    for target in formula.targets:
+        span = " to ".join(f"{v:f}" for v in (target.from_, target.to) if v is not None)
+        screen.row("target", f"{target.reading} of the {target.of}: {span} {target.unit or ''}")
+    if formula.notes:
+        screen.row("notes", formula.notes.strip())
+    if result.batches:
+        screen.blank()
+        for number, batch in enumerate(result.batches[:8]):
+            screen.row("batches" if not number else "", _batch_line(batch))
+        if len(result.batches) > 8:
+            screen.row("", f"and {len(result.batches) - 8} more")
+    then(screen, [f"labbook log {formula.code}", f"labbook make {result.name}"])
+    return screen.text()
+
+
+def _batch_line(batch: BatchLabel) -> str:
+    return f"{batch.short}  {batch.made}  {batch.code}@{batch.version}, {batch_words(batch)}"
+
+
+def scaled_screen(result: Scaled, screen: Screen) -> str:
+    """`formula scale HC`."""
+    screen.title(f"{result.name}  {result.title}", str(result.size))
+    screen.blank()
+    lines_table(result.lines, screen, masses=True)
+    screen.row("together", f"{result.total} g")
+    screen.row("balance", f"{result.balance}, shows {result.readability} g")
+    if result.limiting:
+        screen.row("limited by", result.limiting)
+    for number, warning in enumerate(result.warnings):
+        screen.row("too little" if not number else "", warning)
+    for number, finding in enumerate(result.findings):
+        screen.row("note" if not number else "", finding)
+    return screen.text()
+
+
+def saved_screen(result: Saved, screen: Screen) -> str:
+    """After `save`."""
+    name = f"{result.code}@{result.number}"
+    if result.new:
+        screen.title(f"{name} saved")
+        for number, line in enumerate(result.what):
+            screen.row("changed" if not number else "", line)
+        if result.same_as:
+            screen.row("same", f"its content is that of {result.code}@{result.same_as}")
+    elif result.committed:
+        screen.title(f"Kept; the content is still {name}")
+    else:
+        screen.title(f"{name} as before; nothing to save")
+    if result.sheets:
+        screen.row("sheets", f"came with it: {', '.join(result.sheets)}")
+    for number, finding in enumerate(result.findings):
+        screen.row("note" if not number else "", finding)
+    if result.new:
+        then(screen, [f"labbook make {result.code}", f"labbook log {result.code}"])
+    return screen.text()
+
+
+def restored_screen(result: Restored, screen: Screen) -> str:
+    """After `restore`."""
+    name = f"{result.code}@{result.number}"
+    if result.already:
+        screen.title(f"{result.code} has that content already: it is {name}")
+        return screen.text()
+    screen.title(f"{name} has the content of {result.from_name}; nothing was taken out of history")
+    then(screen, [f"labbook show {result.code}", "labbook undo"])
+    return screen.text()
+
+
+def undone_screen(result: Undone, screen: Screen) -> str:
+    """After `undo`."""
+    screen.title("Taken back, by a new commit")
+    screen.row("undone", result.subject)
+    for number, path in enumerate(result.paths):
+        screen.row("files" if not number else "", path)
+    screen.row("", f"It is still in history: git show {result.commit[:7]}")
+    return screen.text()
+
+
+def log_screen(result: Log, screen: Screen) -> str:
+    """`log HC`."""
+    state = result.state
+    screen.title(
+        f"{state.code}  {state.title}, {state.emulsion}", counted(state.versions, state.batches)
+    )
+    screen.blank()
+    if state.changed:
+        words = state.words
+        screen.row(
+            "today", words if not result.changed else f"{words}: {'; '.join(result.changed)}"
+        )
+        screen.blank()
+    for entry in result.entries:
+        version = entry.version
+        said = entry.said or ("first version" if not entry.what else "")
+        quoted = f'"{said}"' if said and said != "first version" else said
+        same = f"  same as @{version.same_as}" if version.same_as else ""
+        day = version.when.date().isoformat()
+        screen.row(f"@{version.number}", f"{day}  {quoted}{same}".rstrip())
+        for line in entry.what:
+            if line != said:
+                screen.row("", line)
+        for batch in reversed(entry.batches):
+            screen.row(f"  {batch.short}", batch_words(batch))
+        screen.blank()
+    for number, batch in enumerate(result.loose_batches):
+        told = f"{batch.short}  pinned to @{batch.version}, which history doesn't hold"
+        screen.row("apart" if not number else "", told)
+    commands = []
+    numbers = [entry.version.number for entry in result.entries]
+    if len(numbers) > 1:
+        commands.append(f"labbook diff {state.code} {numbers[1]} {numbers[0]}")
+    commands.append(f"labbook make {state.code}")
+    then(screen, commands)
+    return screen.text()

@@ -1,0 +1,88 @@
+"""Screens of keeping: the first one, a notebook started, the demo."""
+
+from __future__ import annotations
+
+from labbook.model.results.common import Next
+from labbook.model.results.keeping import Demo, Started, Today
+from labbook.show.layout import Screen
+from labbook.show.parts import batch_words, counted, plural, then
+
+
+def today_screen(result: Today, screen: Screen) -> str:
+    """The bare `labbook` inside a notebook."""
+    screen.title(result.title, f"{result.weekday} {result.day}")
+    screen.blank()
+    for number, path in enumerate(result.unreadable):
+        screen.row("unreadable" if not number else "", path)
+    for number, sentence in enumerate(result.leftovers):
+        screen.row("half-done" if not number else "", sentence)
+    for number, batch in enumerate(result.open):
+        name = f"{batch.short}  {batch.code}@{batch.version}, {batch.size}, opened {batch.made}"
+        detail = batch_words(batch).removeprefix("open, ")
+        screen.row("open" if not number else "", f"{name}: {detail}")
+    for number, (state, what) in enumerate(result.changed):
+        if state.number is None:
+            told = f"{state.code}, {state.words}"
+        else:
+            told = f"{state.code} since {state.code}@{state.number}"
+            told += f": {'; '.join(what)}" if what else ""
+        screen.row("changed" if not number else "", told)
+    quiet = not (result.open or result.changed or result.unreadable or result.leftovers)
+    if quiet:
+        count = len(result.formulas)
+        screen.row(
+            "",
+            f"{plural(count, 'formula')}, {plural(result.batches, 'batch', 'batches')}; "
+            "nothing is open and nothing changed."
+            if count
+            else "An empty notebook.",
+        )
+    if result.stopped:
+        screen.row("clock", f"stands still on {result.day}, as a sample's does")
+    then(screen, result.then)
+    return screen.text()
+
+
+def started_screen(result: Started, screen: Screen) -> str:
+    """After `init`."""
+    if result.new:
+        screen.title(f"{result.title}: a new notebook")
+    else:
+        screen.title(f"{result.title}: a notebook already; what a copy lacks was added")
+    screen.blank()
+    screen.row("folder", result.folder)
+    screen.row(
+        "git", f"inside {result.repository}" if result.repository else "a repository of its own"
+    )
+    screen.row("name", f"{result.identity} stands beside your entries in git")
+    then(
+        screen,
+        [
+            Next(f"cd {quoted(result.folder)}"),
+            Next("labbook formula new HC --type water-in-oil", "a first formula, to edit"),
+            Next("labbook help words", "what a batch, a lot, a look is here"),
+        ],
+    )
+    return screen.text()
+
+
+def quoted(path: str) -> str:
+    """A path as it can be pasted: in quotation marks where it has spaces."""
+    plain = all(c.isalnum() or c in "/._-~+:\\" for c in path)
+    return path if plain else f'"{path}"'
+
+
+def demo_screen(result: Demo, screen: Screen) -> str:
+    """The head of the demo: what the sample is, and its formulas."""
+    screen.row("", "")
+    lines = [
+        "A pottery studio's hand creams, invented for this demo. The notebook is the folder",
+        f"{result.folder}: plain text, kept in git. Its clock stands still on {result.today}.",
+    ]
+    screen.title(" ".join(lines))
+    screen.blank()
+    for state in result.formulas:
+        screen.title(
+            f"{state.code}  {state.title}, {state.emulsion}", counted(state.versions, state.batches)
+        )
+    return screen.text()

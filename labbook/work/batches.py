@@ -1,0 +1,79 @@
+"""Batches in lists, and `show 7k`."""
+
+from __future__ import annotations
+
+from labbook.model.batch import Batch
+from labbook.model.moments import day_of, in_order
+from labbook.model.results.common import BatchLabel
+from labbook.model.results.making import BatchList, BatchShown
+from labbook.work.bench import Bench
+from labbook.work.weigh import bench_of
+
+
+def label(bench: Bench, batch: Batch) -> BatchLabel:
+    """What a list says of a batch."""
+    weighed = {w.line for w in batch.weighings if w.line and not w.struck}
+    return BatchLabel(
+        id=batch.id,
+        short=batch.short,
+        code=batch.formula.code,
+        version=batch.formula.version,
+        made=day_of(batch.made).isoformat(),
+        state=batch.state,
+        size=str(batch.size),
+        aim=batch.aim or "",
+        dropped=batch.dropped.why if batch.dropped else "",
+        weighed=len(weighed),
+        lines=len(batch.lines),
+    )
+
+
+def labels(
+    bench: Bench, *, formula_id: str = "", number: int | None = None, dropped: bool = False
+) -> tuple[BatchLabel, ...]:
+    """Batches newest first, of one formula or version where named."""
+    found = [
+        batch
+        for batch in bench.snapshot.batches.values()
+        if (dropped or not batch.dropped)
+        and (not formula_id or batch.formula.id == formula_id)
+        and (number is None or batch.formula.version == number)
+    ]
+    found.sort(key=lambda batch: (in_order(batch.made), batch.id), reverse=True)
+    return tuple(label(bench, batch) for batch in found)
+
+
+def list_batches(bench: Bench, code: str = "", *, dropped: bool = False) -> BatchList:
+    """All batches, or those of one formula."""
+    id_ = bench.formula(code).id if code else ""
+    gone = sum(
+        1 for b in bench.snapshot.batches.values() if b.dropped and (not id_ or b.formula.id == id_)
+    )
+    return BatchList(
+        batches=labels(bench, formula_id=id_, dropped=dropped),
+        dropped=gone,
+        code=code.upper(),
+    )
+
+
+def show_batch(bench: Bench, typed: str) -> BatchShown:
+    """Everything recorded about a batch, and the batches that were made from it."""
+    batch = bench.batch(typed)
+    children = [
+        child
+        for child in bench.snapshot.batches.values()
+        if any(parent.batch == batch.id for parent in child.from_)
+        or any(w.batch == batch.id for w in child.weighings)
+    ]
+    title = next(
+        (f.title for f in bench.snapshot.formulas.values() if f.id == batch.formula.id), ""
+    )
+    return BatchShown(
+        batch=batch,
+        title=title,
+        path=bench.batch_path(batch.id),
+        bench=bench_of(bench, batch),
+        jars=bench.snapshot.jars.get(batch.id),
+        stability=bench.snapshot.stability.get(batch.id),
+        children=tuple(label(bench, child) for child in children),
+    )

@@ -1,0 +1,163 @@
+"""What every command works with: a notebook, a clock and a source of chance."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time
+from functools import cached_property
+from pathlib import Path
+from random import Random, SystemRandom
+from typing import TYPE_CHECKING
+
+from labbook.model.batch import Batch
+from labbook.model.errors import Unclear, UnknownName, Unreadable
+from labbook.model.formula import Formula
+from labbook.model.ids import matching_batches
+from labbook.notebook.folder import batch_folder
+from labbook.notebook.snapshot import Snapshot, read_notebook
+
+if TYPE_CHECKING:
+    from labbook.notebook.history import History
+
+
+@dataclass
+class Bench:
+    """One notebook at one moment.
+
+    Args:
+        root: the notebook.
+        clock: the moment, with offset; None takes the computer's clock, or the notebook's stopped
+            one where `today:` stands in its head.
+        random: chance for ids; seeded in tests and in the sample.
+    """
+
+    root: Path
+    clock: datetime | None = None
+    random: Random = field(default_factory=SystemRandom)
+
+    @cached_property
+    def snapshot(self) -> Snapshot:
+        """All files, read once for this command."""
+        return read_notebook(self.root)
+
+    @cached_property
+    def history(self) -> History:
+        """The versions of all formulas, read once; needs git."""
+        from labbook.notebook.history import read_history
+
+        return read_history(self.snapshot)
+
+    def afresh(self) -> Bench:
+        """The same bench after something was written."""
+        return Bench(self.root, self.clock, self.random)
+
+    @property
+    def now(self) -> datetime:
+        """The moment that entries get, to the second, with offset."""
+        stopped = self.snapshot.settings.today
+        if self.clock is not None:
+            return self.clock.replace(microsecond=0)
+        if isinstance(stopped, datetime):
+            return stopped
+        if isinstance(stopped, date):
+            return datetime.combine(stopped, time(12), UTC)
+        return datetime.now().astimezone().replace(microsecond=0)
+
+    @property
+    def today(self) -> date:
+        """The calendar day where the person is."""
+        return self.now.date()
+
+    def formula(self, typed: str) -> Formula:
+        """The formula of a code, in any case.
+
+        Raises:
+            UnknownName: no such formula; near codes are offered.
+            Unreadable: its file has errors, which `check` lists.
+        """
+        code = typed.upper()
+        found = self.snapshot.formulas.get(code)
+        if found is not None:
+            return found
+        held = self.snapshot.files.get(f"formulas/{code}.yaml")
+        if held is not None:
+            first = next(iter(held.problems), None)
+            what = first.what if first else "it can't be read as a formula."
+            place = str(first.place) if first else held.path
+            mend = f"{first.mend}\n" if first and first.mend else ""
+            raise Unreadable(what, where=place, mend=f"{mend}All of it: labbook check {code}")
+        raise UnknownName(
+            f"The notebook has no formula {typed}.", mend=_offer(code, self.snapshot.formulas)
+        )
+
+    def formula_path(self, code: str) -> str:
+        """Where a formula's file stands."""
+        return f"formulas/{code}.yaml"
+
+    def batch_id(self, typed: str) -> str:
+        """The full id that `7k` or a full id means.
+
+        Raises:
+            UnknownName: no such batch.
+            Unclear: two batches share the ending; both full ids are named.
+        """
+        ids = matching_batches(typed, self.snapshot.batches)
+        if len(ids) == 1:
+            return ids[0]
+        if ids:
+            raise Unclear(
+                f"{typed.upper()} is the ending of {len(ids)} batches: {', '.join(ids)}.",
+                mend="Type the full id.",
+            )
+        unread = [
+            path
+            for path, held in self.snapshot.files.items()
+            if held.kind == "batch" and held.record is None and typed.upper() in path.upper()
+        ]
+        if unread:
+            raise Unreadable(
+                f"{unread[0]} can't be read as a batch.",
+                mend=f"What is wrong: labbook check {typed}",
+            )
+        raise UnknownName(f"The notebook has no batch {typed}.", mend="See all: labbook batch list")
+
+    def batch(self, typed: str) -> Batch:
+        """The batch that an id means."""
+        return self.snapshot.batches[self.batch_id(typed)]
+
+    def batch_path(self, batch_id: str, file: str = "batch.yaml") -> str:
+        """Where a file of a batch stands, or will stand."""
+        held = self.snapshot.of_batch(batch_id, "batch.yaml")
+        folder = held.path.rsplit("/", 1)[0] if held else batch_folder(batch_id)
+        return f"{folder}/{file}"
+
+    def open_batches(self) -> list[Batch]:
+        """Open batches that were not dropped, oldest first."""
+        found = [b for b in self.snapshot.batches.values() if b.state == "open" and not b.dropped]
+        return sorted(found, key=lambda b: (str(b.made), b.id))
+
+    def the_open_batch(self, typed: str | None) -> Batch:
+        """The batch named, or the only open one.
+
+        Raises:
+            Unclear: none is open, or several are and none was named.
+        """
+        if typed:
+            return self.batch(typed)
+        found = self.open_batches()
+        if len(found) == 1:
+            return found[0]
+        if not found:
+            raise Unclear("No batch is open.", mend="Open one: labbook make CODE")
+        names = ", ".join(f"{b.short} ({b.formula.code}@{b.formula.version})" for b in found)
+        raise Unclear(f"{len(found)} batches are open: {names}.", mend="Name the one you mean.")
+
+
+def _offer(typed: str, known: Mapping[str, object]) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(typed, list(known), n=3, cutoff=0.5)
+    if near:
+        return f"Near it: {', '.join(near)}"
+    return "See all: labbook formula list" if known else "Write one: labbook formula new CODE"

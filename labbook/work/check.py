@@ -1,0 +1,223 @@
+"""`check`: files, references, versions, pins, closed batches; and what was not checked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from labbook.model.errors import GitRefused, Unclear, UnknownName
+from labbook.model.formula import Formula
+from labbook.model.ids import matching_batches, next_entry_id
+from labbook.model.problems import Place, Problem, Severity
+from labbook.model.results.keeping import Checked
+from labbook.trade.composition import resolve
+from labbook.work.bench import Bench
+from labbook.work.check_batches import batch_problems
+from labbook.work.check_references import reference_problems
+from labbook.work.draft import Draft
+
+if TYPE_CHECKING:
+    from labbook.notebook.record import Plan
+
+NOT_CHECKED = (
+    "legal limits, and whether the preservation works: no rule of this version looks at them",
+    "microbes: looking at a jar is not a microbiological test",
+    "whether a cream is safe on skin: that takes a qualified assessor and the law where you are",
+)
+
+
+def check(bench: Bench, typed: str = "") -> Checked:
+    """All findings, errors first; accepted ones apart.
+
+    Args:
+        bench: the notebook.
+        typed: a formula's code or a batch; empty checks everything.
+    """
+    scope = _scope(bench, typed)
+    problems = list(bench.snapshot.problems)
+    problems += formula_problems(bench)
+    problems += reference_problems(bench.snapshot)
+    git_missing = ""
+    try:
+        problems += version_problems(bench)
+        problems += batch_problems(bench)
+        problems += leftover_problems(bench)
+    except GitRefused as error:
+        git_missing = f"versions, pins and closed batches: {error.what}"
+    wanted = [p for p in problems if _in_scope(bench, p, scope)]
+    accepted = {(a.rule, (a.about or "").upper()) for a in bench.snapshot.settings.accepted}
+
+    def is_accepted(problem: Problem) -> bool:
+        about = problem.about.upper()
+        names = {about, about.rsplit("-", 1)[-1], ""}
+        return problem.severity is not Severity.ERROR and any(
+            (problem.rule, name) in accepted for name in names
+        )
+
+    ordered = sorted(set(wanted), key=lambda problem: problem.sort_key)
+    looks = sum(len(s.looks) for s in bench.snapshot.stability.values())
+    return Checked(
+        scope=scope,
+        formulas=sum(1 for h in bench.snapshot.files.values() if h.kind == "formula"),
+        batches=sum(1 for h in bench.snapshot.files.values() if h.kind == "batch"),
+        looks=looks,
+        problems=tuple(p for p in ordered if not is_accepted(p)),
+        accepted=tuple(p for p in ordered if is_accepted(p)),
+        not_checked=(*((git_missing,) if git_missing else ()), *_unknown(bench), *NOT_CHECKED),
+    )
+
+
+def _scope(bench: Bench, typed: str) -> str:
+    if not typed:
+        return ""
+    code = typed.upper()
+    if f"formulas/{code}.yaml" in bench.snapshot.files:
+        return code
+    folders = {path.split("/")[2] for path in bench.snapshot.files if path.startswith("batches/")}
+    found = matching_batches(typed, folders)
+    if len(found) == 1:
+        return found[0]
+    raise UnknownName(
+        f"The notebook has neither a formula nor a batch {typed}.", mend="labbook check"
+    )
+
+
+def _in_scope(bench: Bench, problem: Problem, scope: str) -> bool:
+    if not scope or problem.about == scope:
+        return True
+    if f"/{scope}" in f"/{problem.place.path}":
+        return True
+    formula = bench.snapshot.formulas.get(scope)
+    batch = bench.snapshot.batches.get(problem.about)
+    return bool(formula and batch and batch.formula.id == formula.id)
+
+
+def _unknown(bench: Bench) -> tuple[str, ...]:
+    names = set()
+    for formula in bench.snapshot.formulas.values():
+        names |= set(resolve(formula, bench.snapshot.sheets).unknown)
+    if not names:
+        return ()
+    return (f"what depends on a sheet, for: {', '.join(sorted(names))}",)
+
+
+def formula_problems(bench: Bench) -> Iterator[Problem]:
+    """Sums and q.s. lines of each formula."""
+    for code, formula in bench.snapshot.formulas.items():
+        held = bench.snapshot.files[bench.formula_path(code)]
+        for finding in resolve(formula, bench.snapshot.sheets).problems:
+            place = held.place("phases")
+            if finding.line is not None:
+                phase, line = _position(formula, finding.line)
+                place = held.place("phases", phase, "lines", line, "percent")
+            yield Problem(
+                Severity.WARNING, finding.rule, place, finding.what, finding.mend, about=code
+            )
+
+
+def _position(formula: Formula, index: int) -> tuple[int, int]:
+    for number, phase in enumerate(formula.phases):
+        if index < len(phase.lines):
+            return number, index
+        index -= len(phase.lines)
+    return 0, 0
+
+
+def version_problems(bench: Bench) -> Iterator[Problem]:
+    """Two contents under one number, and numbers that no commit knows."""
+    for code, formula in bench.snapshot.formulas.items():
+        held = bench.snapshot.files[bench.formula_path(code)]
+        place = held.place("version")
+        versions = bench.history.of(code)
+        for version in versions:
+            if version.clashes:
+                others = ", ".join(commit[:7] for commit in version.clashes)
+                yield Problem(
+                    Severity.ERROR,
+                    "two-contents-one-number",
+                    place,
+                    f"{version.name} stands for two contents: one in commit {version.commit[:7]},"
+                    f" another in {others}. Two machines numbered at the same time.",
+                    f"Look at both: labbook diff {code}@{version.commit[:7]} {code}@{others[:7]}."
+                    f" Then number today's content: labbook save {code}",
+                    about=code,
+                )
+        numbers = {version.number for version in versions}
+        if formula.version and formula.version not in numbers:
+            yield Problem(
+                Severity.WARNING,
+                "number-without-version",
+                place,
+                f"The file says version {formula.version}, but no commit made it that.",
+                f"The program numbers: labbook save {code}",
+                about=code,
+            )
+
+
+def leftover_problems(bench: Bench) -> Iterator[Problem]:
+    """Entries that are on the disk and not in history yet."""
+    from labbook.notebook.record import leftovers
+
+    for sentence in leftovers(bench.root):
+        yield Problem(Severity.WARNING, "not-in-history-yet", Place("labbook.yaml"), sentence)
+
+
+def accept(bench: Bench, rule: str, about: str, why: str) -> Problem:
+    """Accepts a finding with a reason; it then stands apart, under "accepted".
+
+    Raises:
+        Unclear: no reason, or there is no such finding, or it is an error.
+    """
+    from labbook.notebook.record import record
+
+    if not why.strip():
+        raise Unclear("Accepting a finding needs its reason.", mend='Add it: -m "..."')
+    wanted = about.upper()
+    found = [
+        p
+        for p in check(bench).problems
+        if p.rule == rule and (not wanted or wanted in (p.about.upper(), p.about.rsplit("-")[-1]))
+    ]
+    if not found:
+        raise UnknownName(f"There is no finding {rule} about {about or 'anything'}.")
+    if found[0].severity is Severity.ERROR:
+        raise Unclear(f"{rule} is an error and can't be accepted.", mend=found[0].mend)
+
+    def plan() -> Plan:
+        fresh = bench.afresh()
+        draft = Draft(bench.root)
+        entry = {
+            "id": next_entry_id("x", [a.id for a in fresh.snapshot.settings.accepted]),
+            "rule": rule,
+            **({"about": wanted} if wanted else {}),
+            "why": why,
+            "time": bench.now,
+        }
+        draft.append("labbook.yaml", "accepted", entry)
+        return draft.plan(f"Accept {rule}{f' of {wanted}' if wanted else ''}\n\n{why}", found[0])
+
+    record(bench.root, plan, command="check --accept")
+    return found[0]
+
+
+def check_staged(bench: Bench) -> Checked:
+    """The files that git is about to commit, each for itself: for a hook before a commit."""
+    from labbook.model.kinds import kind_of
+    from labbook.notebook import git
+    from labbook.notebook.snapshot import Snapshot, read_bytes
+
+    staged = {path: raw for path, raw in git.staged_files(bench.root).items() if kind_of(path)}
+    files = {path: read_bytes(path, raw) for path, raw in staged.items()}
+    snapshot = Snapshot(bench.root, files)
+    problems = sorted(
+        {*snapshot.problems, *reference_problems(snapshot)}, key=lambda problem: problem.sort_key
+    )
+    return Checked(
+        scope="staged",
+        formulas=len(snapshot.formulas),
+        batches=len(snapshot.batches),
+        looks=sum(len(s.looks) for s in snapshot.stability.values()),
+        problems=tuple(problems),
+        accepted=(),
+        not_checked=("versions, pins and closed batches: labbook check looks at them",),
+    )

@@ -1,0 +1,113 @@
+"""`diff`: two contents of formulas, or two batches."""
+
+from __future__ import annotations
+
+from labbook.evidence.batches import BatchDifference, batch_difference
+from labbook.evidence.difference import Difference, difference
+from labbook.model.errors import GitRefused, Unclear
+from labbook.model.formula import Formula
+from labbook.model.ids import CODE, matching_batches
+from labbook.model.batch import Batch
+from labbook.work.bench import Bench
+from labbook.work.states import Content, as_content, content_of, state_of
+
+
+def diff(
+    bench: Bench, first: str, second: str = "", third: str = ""
+) -> Difference | BatchDifference:
+    """The difference that a person asked for.
+
+    `HC` is today's file against its version; `HC 2 3` two versions; `HC@2 HC@3`, `HC SOFT` two
+    contents; `9t 4m` two batches.
+
+    Raises:
+        Unclear: one batch and one formula, or too few names.
+    """
+    if third:
+        code = bench.formula(first).code
+        return _contents(bench, _of(code, second), _of(code, third))
+    if _is_batch(bench, first) or (second and _is_batch(bench, second)):
+        if not second:
+            raise Unclear(f"{first} and which other batch?", mend=f"labbook diff {first} OTHER")
+        if not (_is_batch(bench, first) and _is_batch(bench, second)):
+            raise Unclear(
+                f"{first} and {second} are a batch and a formula.",
+                mend="Name two batches, or two versions.",
+            )
+        return diff_batches(bench, bench.batch(first), bench.batch(second))
+    if not second:
+        return _since_version(bench, first)
+    if second.isdigit():
+        return _contents(bench, first, _of(first.partition("@")[0], second))
+    return _contents(bench, first, second)
+
+
+def _of(code: str, number: str) -> str:
+    return number if "@" in number else f"{code}@{number}"
+
+
+def _is_batch(bench: Bench, typed: str) -> bool:
+    if typed.upper() in bench.snapshot.formulas or "@" in typed:
+        return False
+    if CODE.fullmatch(typed.upper()) and not matching_batches(typed, bench.snapshot.batches):
+        return False
+    return bool(bench.batch_id(typed))
+
+
+def _since_version(bench: Bench, typed: str) -> Difference:
+    code, _, at = typed.partition("@")
+    if at:
+        content = content_of(bench, typed)
+        number = content.version.number if content.version else None
+        before = [v for v in bench.history.of(code.upper()) if number and v.number < number]
+        if not before:
+            raise Unclear(f"{typed} and which other?", mend=f"labbook diff {typed} {code}")
+        return _named(bench, as_content(before[-1]), content)
+    state = state_of(bench, code)
+    if state.number is None:
+        raise Unclear(f"{state.code} has no version yet.", mend=f"labbook save {state.code}")
+    return _contents(bench, f"{state.code}@{state.number}", state.code)
+
+
+def _contents(bench: Bench, first: str, second: str) -> Difference:
+    return _named(bench, content_of(bench, first), content_of(bench, second))
+
+
+def _named(bench: Bench, a: Content, b: Content) -> Difference:
+    return difference(a.formula, b.formula, bench.snapshot.sheets, a_name=a.name, b_name=b.name)
+
+
+def pinned_content(bench: Bench, batch: Batch) -> Formula | None:
+    """The formula content that a batch is pinned to; None where history doesn't hold it."""
+    try:
+        for versions in bench.history.versions.values():
+            for version in versions:
+                if version.formula.id == batch.formula.id and (
+                    version.digest == batch.formula.digest or version.blob == batch.formula.blob
+                ):
+                    return version.formula
+    except GitRefused:
+        return None
+    return None
+
+
+def diff_batches(bench: Bench, a: Batch, b: Batch) -> BatchDifference:
+    """Two batches: their versions' difference, and what was really done."""
+    formula_a, formula_b = pinned_content(bench, a), pinned_content(bench, b)
+    versions = None
+    if formula_a is not None and formula_b is not None:
+        versions = difference(
+            formula_a,
+            formula_b,
+            bench.snapshot.sheets,
+            a_name=f"{a.formula.code}@{a.formula.version}",
+            b_name=f"{b.formula.code}@{b.formula.version}",
+        )
+    return batch_difference(
+        a,
+        b,
+        versions,
+        bench.snapshot.sheets,
+        bench.snapshot.equipment,
+        bench.snapshot.lots,
+    )

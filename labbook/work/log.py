@@ -1,0 +1,59 @@
+"""`log HC`: the versions of a formula with what changed in each, and its batches."""
+
+from __future__ import annotations
+
+from labbook.evidence.difference import difference
+from labbook.model.results.formulas import Log, LoggedVersion
+from labbook.model.versions import Version
+from labbook.show.wording import short_lines
+from labbook.work.batches import labels
+from labbook.work.bench import Bench
+from labbook.work.save import changes_since
+from labbook.work.states import state_of
+
+
+def log(bench: Bench, typed: str) -> Log:
+    """The story of a formula, newest version first.
+
+    Each version is told against the one before it; batches whose number is in no version (history
+    was lost or rewritten) stand apart, never left out.
+    """
+    code = bench.formula(typed).code
+    state = state_of(bench, code)
+    versions = bench.history.of(code)
+    formula_id = bench.formula(code).id
+    entries = []
+    for before, version in zip((None, *versions), versions, strict=False):
+        found = None
+        if before is not None:
+            found = difference(
+                before.formula,
+                version.formula,
+                bench.snapshot.sheets,
+                a_name=before.name,
+                b_name=version.name,
+            )
+        entries.append(
+            LoggedVersion(
+                version=version,
+                said=said_of(version),
+                what=short_lines(found) if found else (),
+                batches=labels(bench, formula_id=formula_id, number=version.number),
+                difference=found,
+            )
+        )
+    numbers = {version.number for version in versions}
+    loose = tuple(
+        label for label in labels(bench, formula_id=formula_id) if label.version not in numbers
+    )
+    return Log(
+        state=state,
+        changed=changes_since(bench, code) if state.changed and state.number else (),
+        entries=tuple(reversed(entries)),
+        loose_batches=loose,
+    )
+
+
+def said_of(version: Version) -> str:
+    """What the maker said when saving: the subject without the number that the program wrote."""
+    return version.subject.removeprefix(f"{version.name}: ").strip()

@@ -1,0 +1,272 @@
+"""`make`: opens a batch pinned to the exact content of a formula."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from labbook.model.batch import Batch, BatchLine, BatchStep, Parent, Pin, Tools
+from labbook.model.digest import digest
+from labbook.model.errors import NotAllowed, Unclear, UnknownName
+from labbook.model.formula import Formula
+from labbook.model.ids import draw_batch_id
+from labbook.model.moments import Moment, day_of, parse_moment
+from labbook.model.quantities import Quantity
+from labbook.model.results.formulas import Saved
+from labbook.model.results.making import Made
+from labbook.model.versions import Version
+from labbook.trade.composition import Composition, resolve
+from labbook.trade.exact import to_decimal
+from labbook.trade.scaling import Target, targets
+from labbook.work.bench import Bench
+from labbook.work.draft import Draft
+from labbook.work.correct import mass_of
+from labbook.work.states import state_of
+
+FINEST = Decimal("0.01")
+"""Readability in grams that is assumed while the notebook has no balance; said on the sheet."""
+
+HEAD = "schema: ../../../.labbook/schema/batch.json"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What a person may say about the batch they are going to make; None is left to the defaults."""
+
+    size: Quantity | None = None
+    made: str | None = None
+    known_from: str | None = None
+    like: str | None = None
+    aim: str | None = None
+    changes: str | None = None
+    parents: Sequence[Parent] = ()
+    maker: str | None = None
+    session: str | None = None
+
+
+def readability_of(bench: Bench, balance: str | None) -> Decimal:
+    """The balance's readability in grams; 0.01 g where the notebook doesn't say."""
+    tool = bench.snapshot.equipment.get(balance or "")
+    if tool is None or tool.readability is None or tool.readability.dimension != "mass":
+        return FINEST
+    exact = tool.readability.exact("g")
+    return Decimal(exact.numerator) / Decimal(exact.denominator)
+
+
+def _moment(bench: Bench, wish: Wish) -> Moment:
+    if wish.made is None:
+        if wish.known_from:
+            raise Unclear(
+                f"A batch known from {wish.known_from} needs its day.",
+                mend="Add the day: --made 2026-02-05",
+            )
+        return bench.now
+    try:
+        made = parse_moment(wish.made)
+    except ValueError as error:
+        raise Unclear(str(error), mend="Days are written 2026-02-05.") from error
+    if day_of(made) > bench.today:
+        raise NotAllowed(f"{wish.made} has not come yet.", mend=f"Today is {bench.today}.")
+    if day_of(made) < bench.today and not wish.known_from:
+        raise Unclear(
+            f"How is what happened on {day_of(made)} known?",
+            mend="Add --from paper or --from memory; each value then says so.",
+        )
+    return made
+
+
+def _chosen(bench: Bench, typed: str) -> tuple[Version, Saved | None]:
+    """The version to make: the one named, or today's content, saved first when it changed."""
+    code, _, at = typed.partition("@")
+    formula = bench.formula(code)
+    if at:
+        from labbook.work.states import content_of
+
+        content = content_of(bench, typed)
+        if content.version is not None:
+            return content.version, None
+        wanted = digest(content.formula, bench.snapshot.sheets)
+        for version in bench.history.of(formula.code):
+            if version.digest == wanted:
+                return version, None
+        raise UnknownName(
+            f"{typed} has a content that was never numbered.",
+            mend=f"Make it a version first: labbook restore {typed}",
+        )
+    state = state_of(bench, formula.code)
+    saved = None
+    if state.changed:
+        from labbook.work.save import save
+
+        saved = save(bench, formula.code)
+        bench.__dict__.pop("snapshot", None)
+        bench.__dict__.pop("history", None)
+        state = state_of(bench, formula.code)
+    if state.number is None:
+        raise UnknownName(f"{formula.code} could not be numbered.", mend="See: labbook check")
+    return bench.history.number(formula.code, state.number), saved
+
+
+def batch_lines(
+    composition: Composition, masses: Sequence[Decimal | None]
+) -> tuple[BatchLine, ...]:
+    """The resolved lines that a batch keeps, with the mass to weigh."""
+    return tuple(
+        BatchLine(
+            id=f"a{number}",
+            phase=line.phase,
+            ingredient=line.ingredient,
+            sheet=line.sheet,
+            percent=None if line.percent is None else to_decimal(line.percent),
+            qs=True if line.qs else None,
+            adjust=line.adjust,
+            role=line.role,
+            target=None if mass is None else Quantity(mass, "g"),
+        )
+        for number, (line, mass) in enumerate(zip(composition.lines, masses, strict=True), 1)
+    )
+
+
+def _tools(bench: Bench, like: Batch | None) -> Tools | None:
+    if like is not None:
+        return like.tools
+    defaults = bench.snapshot.settings.defaults
+    tools = Tools(
+        balance=defaults.balance,
+        mixer=defaults.mixer,
+        meter=defaults.meter,
+        thermometer=defaults.thermometer,
+    )
+    return None if tools == Tools() else tools
+
+
+def _size(bench: Bench, wish: Wish, formula: Formula, like: Batch | None) -> Quantity:
+    size = wish.size or (like.size if like else None) or formula.batch_size
+    size = size or bench.snapshot.settings.defaults.batch_size
+    if size is None:
+        raise Unclear(
+            f"How much of {formula.code}?",
+            mend=f"Say it: labbook make {formula.code} --size 100g, or write `batch size: 100 g`"
+            " into the formula.",
+        )
+    if size.value <= 0:
+        raise NotAllowed(f"A batch of {size} can't be weighed.")
+    return size
+
+
+def make(bench: Bench, typed: str, wish: Wish) -> Made:
+    """Opens a batch of a formula or version.
+
+    A changed formula is saved first. The batch keeps its own copy of the resolved lines and of the
+    method, so that it stands though history be lost.
+
+    Raises:
+        UnknownName, Unclear, NotAllowed, GitRefused: see their messages.
+    """
+    from labbook.notebook import git
+    from labbook.notebook.record import record
+
+    made = _moment(bench, wish)
+    version, saved = _chosen(bench, typed)
+    like = bench.batch(wish.like) if wish.like else None
+    tools = _tools(bench, like)
+    size = _size(bench, wish, version.formula, like)
+    composition = resolve(version.formula, bench.snapshot.sheets)
+    readability = readability_of(bench, tools.balance if tools else None)
+    goals = targets(composition, size, readability)
+    masses = [goal.mass for goal in goals]
+    steps = tuple(
+        BatchStep(id=step.id, plan=replace(step, id=step.id)) for step in version.formula.method
+    )
+    pin = Pin(
+        code=version.code,
+        id=version.formula.id,
+        version=version.number,
+        digest=version.digest,
+        blob=version.blob,
+        commit=version.commit,
+    )
+
+    def plan() -> Any:
+        batch_id = draw_batch_id(
+            version.code,
+            day_of(made),
+            set(_ids_on_disk(bench)),
+            set(bench.snapshot.formulas),
+            bench.random,
+        )
+        batch = Batch(
+            id=batch_id,
+            state="open",
+            made=made,
+            known_from=wish.known_from,
+            maker=wish.maker,
+            aim=wish.aim,
+            changes=wish.changes,
+            formula=pin,
+            size=size,
+            from_=tuple(wish.parents),
+            session=wish.session,
+            tools=tools,
+            lines=batch_lines(composition, masses),
+            steps=steps,
+        )
+        draft = Draft(bench.root)
+        path = bench.batch_path(batch_id)
+        draft.create(path, batch_text(batch))
+        message = f"Open {batch.short}: {version.name}, {size}\n\n{wish.aim or ''}".rstrip()
+        return draft.plan(message, Made(batch=batch, path=path, saved=saved))
+
+    git.available()
+    done: Made = record(bench.root, plan, command="make").result
+    return replace(
+        done,
+        findings=tuple(problem.what for problem in composition.problems),
+        warnings=tuple(filter(None, (weight_warning(goal, readability) for goal in goals))),
+        parents=tuple(parent.batch for parent in wish.parents),
+    )
+
+
+def weight_warning(goal: Target, readability: Decimal) -> str:
+    """What to know before weighing a line that the balance can hardly tell; empty where it can."""
+    if goal.mass is None or not goal.too_small:
+        return ""
+    name = goal.line.ingredient
+    if goal.lost:
+        return f"{name}: {goal.mass} g is nothing on a balance that shows {readability} g."
+    error = "" if goal.error is None else f" is good to about {_rounded_up(goal.error * 100)} %"
+    enough = f"; from a batch of {goal.enough_from} g on it is fine" if goal.enough_from else ""
+    return f"{name}: {goal.mass} g on a balance that shows {readability} g{error}{enough}."
+
+
+def _rounded_up(value: Fraction) -> int:
+    return -(-value.numerator // value.denominator)
+
+
+def batch_text(batch: Batch) -> str:
+    """The text of a new batch file; the empty lists stand there for whoever adds by hand."""
+    from labbook.notebook.emit import document
+
+    return document(batch, head=(HEAD,))
+
+
+def _ids_on_disk(bench: Bench) -> list[str]:
+    """Ids of all batch folders there now, readable or not, so that no ending is drawn twice."""
+    found = (bench.root / "batches").glob("*/*")
+    return [path.name for path in found if "-" in path.name]
+
+
+def parents_of(bench: Bench, *, split: str = "", rework: str = "") -> tuple[Parent, ...]:
+    """Parents typed as `7k:50g`: the batch and the mass that came from it."""
+    found = []
+    for how, typed in (("split", split), ("rework", rework)):
+        if not typed:
+            continue
+        name, colon, mass = typed.partition(":")
+        if not colon:
+            raise Unclear(f"How much of {typed}?", mend=f"labbook make CODE --{how} {typed}:50g")
+        found.append(Parent(batch=bench.batch_id(name), mass=mass_of(mass), how=how))
+    return tuple(found)

@@ -1,0 +1,157 @@
+"""`note`: writes down what was read, done or said at the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from labbook.model.batch import Batch
+from labbook.model.errors import NotAllowed, Unclear
+from labbook.model.ids import next_entry_id
+from labbook.model.results.making import Noted
+from labbook.work.bench import Bench
+from labbook.work.draft import Draft
+from labbook.work.phrases import Entry, recognise, split_phrases
+
+PREFIXES = {"readings": "r", "deviations": "d", "remarks": "n", "weighings": "w"}
+
+
+def guard_open(batch: Batch, doing: str) -> None:
+    """Refuses to write into a closed or dropped batch.
+
+    Raises:
+        NotAllowed: with the way to correct it.
+    """
+    if batch.dropped:
+        raise NotAllowed(f"{batch.short} was dropped: {batch.dropped.why}.")
+    if batch.state == "closed":
+        raise NotAllowed(
+            f"{batch.short} is closed; {doing} would change it.",
+            mend=f'A correction stands beside: labbook batch correct {batch.short} ... -m "why"',
+        )
+
+
+def emulsion_of(bench: Bench, batch: Batch) -> str:
+    """What the batch is meant to be, by the formula's file; empty where that is unknown."""
+    for formula in bench.snapshot.formulas.values():
+        if formula.id == batch.formula.id:
+            return formula.emulsion
+    return ""
+
+
+def note(
+    bench: Bench,
+    typed: str | None,
+    texts: Sequence[str],
+    *,
+    of: str = "",
+    step: str = "",
+    deviation: bool = False,
+    known_from: str = "",
+    private: bool = False,
+) -> Noted:
+    """Adds entries to an open batch and repeats them back.
+
+    Args:
+        bench: the notebook.
+        typed: the batch; None takes the only open one.
+        texts: phrases, several in one separated by semicolons.
+        of: what a reading was taken in.
+        step: the step of the method that they belong to.
+        deviation: they say where the making departed from the method.
+        known_from: `paper` or `memory` for what is written down later.
+        private: a remark that is never published.
+    """
+    from labbook.notebook.record import record
+
+    phrases = split_phrases(texts)
+    if not phrases:
+        raise Unclear("There is nothing to note.", mend='Say it: labbook note "pH 5.4"')
+    chosen = bench.the_open_batch(typed)
+    guard_open(chosen, "a note")
+    if step and step not in {s.id for s in chosen.steps}:
+        have = ", ".join(s.id for s in chosen.steps) or "none"
+        raise Unclear(f"{chosen.short} has no step {step}.", mend=f"Its steps: {have}")
+
+    def plan() -> Any:
+        fresh = bench.afresh()
+        batch = fresh.snapshot.batches[chosen.id]
+        guard_open(batch, "a note")
+        draft = Draft(bench.root)
+        path = fresh.batch_path(batch.id)
+        said: list[str] = []
+        remarks: list[str] = []
+        used: dict[str, list[str]] = {
+            key: [entry.id for entry in getattr(batch, key)] for key in PREFIXES
+        }
+        for phrase in phrases:
+            if deviation:
+                entry = Entry("deviations", _deviation(phrase, step), f"deviation: {phrase}")
+            else:
+                entry = recognise(phrase, batch, emulsion_of(fresh, batch), of=of, step=step)
+            said.append(entry.said)
+            remarks.extend(entry.remarks)
+            _write(fresh, draft, path, batch, entry, used, known_from, private=private)
+        result = Noted(id=batch.id, short=batch.short, what=tuple(said), remarks=tuple(remarks))
+        return draft.plan(f"{batch.short}: {'; '.join(said)}", result)
+
+    result: Noted = record(bench.root, plan, command="note").result
+    return result
+
+
+def _deviation(phrase: str, step: str) -> dict[str, Any]:
+    return {"text": phrase, "step": step} if step else {"text": phrase}
+
+
+def _write(
+    bench: Bench,
+    draft: Draft,
+    path: str,
+    batch: Batch,
+    entry: Entry,
+    used: dict[str, list[str]],
+    known_from: str,
+    *,
+    private: bool,
+) -> None:
+    from labbook.notebook.emit import Word
+
+    if entry.list == "room":
+        for key, value in entry.data.items():
+            draft.put(path, ("room", key), value)
+        return
+    if entry.list == "step":
+        index = [s.id for s in batch.steps].index(entry.step)
+        data: dict[str, Any] = dict(entry.data)
+        if known_from:
+            data["known from"] = Word(known_from)
+        for key, value in data.items():
+            if isinstance(value, dict):
+                for phase, temperature in value.items():
+                    draft.put(path, ("steps", index, "done", key, phase), temperature)
+            else:
+                draft.put(path, ("steps", index, "done", key), value)
+        return
+    data = dict(entry.data)
+    if entry.list == "readings":
+        tools = batch.tools
+        if data["reading"] == "pH" and tools and tools.meter:
+            data["with"] = tools.meter
+    if known_from:
+        data["known from"] = Word(known_from)
+    else:
+        data["time"] = bench.now
+    if private and entry.list == "remarks":
+        data["private"] = True
+    id_ = next_entry_id(PREFIXES[entry.list], used[entry.list])
+    used[entry.list].append(id_)
+    draft.append(path, entry.list, {"id": id_, **data})
+
+
+def split_batch(bench: Bench, words: Sequence[str]) -> tuple[str | None, list[str]]:
+    """A batch named in front of what is noted, and the rest."""
+    from labbook.model.ids import matching_batches
+
+    if len(words) > 1 and matching_batches(words[0], bench.snapshot.batches):
+        return words[0], list(words[1:])
+    return None, list(words)

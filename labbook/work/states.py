@@ -1,0 +1,125 @@
+"""Where a formula of today stands against its numbered versions, and what a typed version means."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+
+from labbook.model.digest import digest
+from labbook.model.errors import Unclear, UnknownName, Unreadable
+from labbook.model.formula import Formula
+from labbook.model.results.common import FormulaState
+from labbook.model.versions import Version
+from labbook.work.bench import Bench
+
+_REFERENCE = re.compile(r"([A-Za-z][A-Za-z0-9]{1,5})(?:@(.+))?", re.ASCII)
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
+
+
+def state_of(bench: Bench, code: str) -> FormulaState:
+    """The formula's file against its versions.
+
+    The file's own number counts while its content is that version's; else the version it was
+    changed since, which is the number in the file where there is such a version, or the highest.
+    """
+    formula = bench.formula(code)
+    versions = bench.history.of(formula.code)
+    batches = sum(
+        1 for b in bench.snapshot.batches.values() if b.formula.id == formula.id and not b.dropped
+    )
+    number, changed, same_as = _compare(formula, versions, digest(formula, bench.snapshot.sheets))
+    return FormulaState(
+        code=formula.code,
+        title=formula.title,
+        emulsion=formula.emulsion,
+        path=bench.formula_path(formula.code),
+        number=number,
+        changed=changed,
+        highest=max((v.number for v in versions), default=0),
+        same_as=same_as,
+        versions=len(versions),
+        batches=batches,
+    )
+
+
+def _compare(
+    formula: Formula, versions: tuple[Version, ...], content: str
+) -> tuple[int | None, bool, int | None]:
+    if not versions:
+        return None, True, None
+    by_number = {version.number: version for version in versions}
+    own = by_number.get(formula.version, versions[-1])
+    if own.digest == content and own.number == formula.version:
+        return own.number, False, own.same_as
+    return own.number, True, None
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """A formula's content with the name it goes by, and its version where it is one."""
+
+    name: str
+    formula: Formula
+    when: str
+    version: Version | None
+
+
+def as_content(version: Version) -> Content:
+    """A version as a content with its name and day."""
+    return Content(version.name, version.formula, version.when.date().isoformat(), version)
+
+
+def content_of(bench: Bench, typed: str) -> Content:
+    """What `HC`, `HC@3`, `HC@2026-02-05`, `HC@#digest` or `HC@REVISION` means.
+
+    Raises:
+        Unclear: not of that form.
+        UnknownName: no such formula, version, day or revision.
+    """
+    match = _REFERENCE.fullmatch(typed)
+    if not match:
+        raise Unclear(
+            f"{typed} names no formula.", mend="Type a code, or a version: HC, HC@3, HC@2026-02-05"
+        )
+    code, at = match[1].upper(), match[2]
+    if at is None:
+        state = state_of(bench, code)
+        return Content(
+            state.code if state.changed else state.words, bench.formula(code), "today", None
+        )
+    if at.isascii() and at.isdigit():
+        return as_content(bench.history.number(code, int(at)))
+    if at.startswith("#"):
+        return as_content(bench.history.by_digest(code, at[1:]))
+    if _DATE.fullmatch(at):
+        return _on_day(bench, code, at)
+    return _at_revision(bench, code, at)
+
+
+def _on_day(bench: Bench, code: str, typed: str) -> Content:
+    try:
+        day = date.fromisoformat(typed)
+    except ValueError as error:
+        raise Unclear(
+            f"{typed} is no day: {error}.", mend="Days are written 2026-02-05."
+        ) from error
+    known = bench.history.of(code)
+    id_ = known[0].formula.id if known else bench.formula(code).id
+    formula, _ = bench.history.as_on(code, id_, day)
+    return Content(f"{code}@{typed}", formula, typed, None)
+
+
+def _at_revision(bench: Bench, code: str, revision: str) -> Content:
+    from labbook.notebook import git
+    from labbook.notebook.snapshot import read_bytes
+
+    commit = git.resolve(bench.root, revision)
+    path = bench.formula_path(code)
+    found = git.blob_at(bench.root, commit, path)
+    if found is None:
+        raise UnknownName(f"{code} was not in the notebook at {revision}.", mend="See: git log")
+    held = read_bytes(path, found[1])
+    if not isinstance(held.record, Formula):
+        raise Unreadable(f"{path} at {revision} can't be read as a formula.", where=path)
+    return Content(f"{code}@{revision}", held.record, revision, None)

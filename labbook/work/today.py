@@ -1,0 +1,72 @@
+"""The bare `labbook`: what there is to do today."""
+
+from __future__ import annotations
+
+from labbook.model.errors import GitRefused
+from labbook.model.results.common import FormulaState, Next
+from labbook.model.results.keeping import Today
+from labbook.work.batches import label
+from labbook.work.bench import Bench
+from labbook.work.save import changes_since
+from labbook.work.states import state_of
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+def today(bench: Bench) -> Today:
+    """Open batches, formulas changed since their version, unreadable files, half-done entries.
+
+    Works without git too: then nothing is said about versions.
+    """
+    snapshot = bench.snapshot
+    states: tuple[FormulaState, ...] = ()
+    changed: tuple[tuple[FormulaState, tuple[str, ...]], ...] = ()
+    left: tuple[str, ...] = ()
+    try:
+        from labbook.notebook.record import leftovers
+
+        left = tuple(leftovers(bench.root))
+        states = tuple(state_of(bench, code) for code in sorted(snapshot.formulas))
+        changed = tuple((s, changes_since(bench, s.code)) for s in states if s.changed)
+    except GitRefused as error:
+        left = (error.what,)
+    open_ = tuple(label(bench, batch) for batch in bench.open_batches())
+    unreadable = tuple(path for path, held in sorted(snapshot.files.items()) if held.record is None)
+    return Today(
+        title=snapshot.settings.title,
+        day=bench.today.isoformat(),
+        weekday=WEEKDAYS[bench.today.weekday()],
+        stopped=snapshot.settings.today is not None,
+        open=open_,
+        changed=changed,
+        formulas=states,
+        batches=sum(1 for b in snapshot.batches.values() if not b.dropped),
+        unreadable=unreadable,
+        leftovers=left,
+        then=_then(bench, open_ and open_[0].short or "", changed, unreadable),
+    )
+
+
+def _then(
+    bench: Bench,
+    open_batch: str,
+    changed: tuple[tuple[FormulaState, tuple[str, ...]], ...],
+    unreadable: tuple[str, ...],
+) -> tuple[Next, ...]:
+    found = []
+    if unreadable:
+        found.append(Next("labbook check", "what can't be read, and how to mend it"))
+    if open_batch:
+        found.append(Next(f"labbook weigh {open_batch}"))
+    if changed:
+        code = changed[0][0].code
+        found.append(Next(f"labbook diff {code}", "what changed since the last version"))
+        found.append(Next(f"labbook make {code}", "saves it and opens a batch"))
+    if not bench.snapshot.formulas:
+        found.append(Next("labbook formula new HC --type water-in-oil", "the first formula"))
+        found.append(Next("labbook help words", "what a batch, a lot, a look is here"))
+    elif not found:
+        code = sorted(bench.snapshot.formulas)[0]
+        found.append(Next(f"labbook make {code}"))
+        found.append(Next(f"labbook log {code}"))
+    return tuple(found[:3])

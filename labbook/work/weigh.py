@@ -1,0 +1,325 @@
+"""`weigh`: what the balance showed, line by line, written down the moment it is typed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from labbook.model.batch import Batch, BatchLine
+from labbook.model.errors import NotAllowed, Unclear, UnknownName
+from labbook.model.ids import next_entry_id
+from labbook.model.quantities import Quantity
+from labbook.model.results.making import Weighed, WeighLine
+from labbook.model.sheets import fold
+from labbook.trade import weighing
+from labbook.trade.exact import decimal_text, to_decimal
+from labbook.trade.slips import BenchLine, Slip, slip
+from labbook.work.bench import Bench
+from labbook.work.correct import mass_of
+from labbook.work.draft import Draft
+from labbook.work.make import readability_of
+from labbook.work.note import guard_open
+
+if TYPE_CHECKING:
+    from labbook.notebook.record import Plan
+
+Writer = Callable[[Callable[[], "Plan"]], Any]
+"""Writes one plan: `record` for one command, or a session's `write` while a person weighs."""
+
+
+def bench_of(bench: Bench, batch: Batch, recorded: Sequence[str] = ()) -> Weighed:
+    """Every line of a batch with its target and what was weighed."""
+    found = weighing.weighed(batch)
+    over = {d.line: d for d in weighing.differences(batch)}
+    lots = {w.line: w.lot for w in batch.weighings if w.line and w.lot and not w.struck}
+    lines = tuple(_line(line, found.lines.get(line.id), over, lots) for line in batch.lines)
+    unplanned = tuple(
+        WeighLine(
+            line=entry.now.id,
+            phase=entry.now.phase or "",
+            ingredient=entry.now.ingredient or "something",
+            percent="",
+            target="",
+            weighed="" if entry.mass is None else decimal_text(entry.mass),
+            lot=entry.now.lot or "",
+        )
+        for entry in found.unplanned
+        if entry.counts
+    )
+    known = [mass for mass in found.lines.values() if mass is not None]
+    known += [entry.mass for entry in found.unplanned if entry.counts and entry.mass is not None]
+    balance = batch.tools.balance if batch.tools and batch.tools.balance else ""
+    return Weighed(
+        id=batch.id,
+        short=batch.short,
+        code=batch.formula.code,
+        version=batch.formula.version,
+        size=str(batch.size),
+        balance=f"{balance}, {readability_of(bench, balance)} g" if balance else "",
+        lines=lines,
+        unplanned=unplanned,
+        total=decimal_text(sum(known, Fraction())) if known else "",
+        recorded=tuple(recorded),
+    )
+
+
+def _line(
+    line: BatchLine,
+    mass: Fraction | None,
+    over: dict[str, weighing.Difference],
+    lots: dict[str | None, str | None],
+) -> WeighLine:
+    target = line.target.exact("g") if line.target else None
+    beyond = over[line.id].over if line.id in over else None
+    expected = line.id in over and over[line.id].expected_only
+    told = ""
+    if beyond and not expected:
+        told = f"{decimal_text(abs(beyond))} {'over' if beyond > 0 else 'under'}"
+    left = "" if target is None else decimal_text(target - (mass or 0))
+    return WeighLine(
+        line=line.id,
+        phase=line.phase,
+        ingredient=line.ingredient,
+        percent="" if line.percent is None else f"{line.percent:f}",
+        target="" if target is None else decimal_text(target, line.target and line.target.value),
+        weighed="" if mass is None else decimal_text(mass),
+        left=left,
+        over=told,
+        lot=lots.get(line.id) or "",
+        qs=bool(line.qs),
+        adjust=line.adjust or "",
+    )
+
+
+def line_named(bench: Bench, batch: Batch, name: str) -> BatchLine | None:
+    """The line that a name or line id means; None where the batch foresaw no such ingredient."""
+    if any(line.id == name for line in batch.lines):
+        return next(line for line in batch.lines if line.id == name)
+    ingredient, _, phase = name.partition("/")
+    wanted = fold(bench.snapshot.sheets.id_of(ingredient))
+    found = [line for line in batch.lines if fold(line.sheet) == wanted]
+    if phase:
+        found = [line for line in found if line.phase == phase.upper()]
+    if len(found) > 1:
+        some = " or ".join(f"{ingredient}/{line.phase}" for line in found)
+        raise Unclear(f"{ingredient} stands in {len(found)} phases.", mend=f"Say which: {some}")
+    return found[0] if found else None
+
+
+def usual_lot(bench: Bench, ingredient: str) -> str | None:
+    """The lot in use: the only one that is neither used up nor expired; None when unclear."""
+    wanted = bench.snapshot.sheets.id_of(ingredient)
+    found = [
+        name
+        for name, lot in bench.snapshot.lots.items()
+        if bench.snapshot.sheets.id_of(lot.ingredient) == wanted and lot.used_up is None
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def add_weighing(
+    bench: Bench,
+    batch_id: str,
+    name: str,
+    mass: Quantity,
+    write: Writer,
+    *,
+    lot: str | None = None,
+    from_batch: str | None = None,
+    phase: str | None = None,
+    as_target: bool = False,
+    known_from: str = "",
+    replace: str = "",
+) -> str:
+    """Writes one weighing and returns it in words.
+
+    Args:
+        bench: the notebook.
+        batch_id: the full id of an open batch.
+        name: ingredient, `ingredient/PHASE`, or line id; an ingredient that no line foresaw is kept
+            as an unplanned addition.
+        mass: what the balance showed.
+        write: how it is written (see `Writer`).
+        lot: the pack; None takes the only one in use.
+        from_batch: the premix that it came from.
+        phase: the phase of an unplanned addition.
+        as_target: taken as the target, not read from the balance.
+        known_from: `paper` or `memory`.
+        replace: a reason; earlier weighings of the line are struck with it.
+    """
+    from labbook.notebook.emit import Word
+
+    if lot is not None and lot not in bench.snapshot.lots:
+        raise UnknownName(
+            f"The notebook has no lot {lot}.", mend="See: labbook ingredient lot list"
+        )
+
+    def plan() -> Any:
+        fresh = bench.afresh()
+        batch = fresh.snapshot.batches[batch_id]
+        guard_open(batch, "a weighing")
+        line = line_named(fresh, batch, name)
+        draft = Draft(bench.root)
+        path = fresh.batch_path(batch_id)
+        if replace and line:
+            for index, entry in enumerate(batch.weighings):
+                if entry.line == line.id and not entry.struck:
+                    draft.put(path, ("weighings", index, "struck"), replace)
+        data: dict[str, Any] = {"id": next_entry_id("w", [w.id for w in batch.weighings])}
+        if line:
+            data["line"] = line.id
+        else:
+            data["ingredient"] = name.partition("/")[0]
+            letter = phase or name.partition("/")[2].upper()
+            if letter:
+                data["phase"] = letter
+        data["mass"] = mass
+        pack = lot or (None if from_batch else usual_lot(fresh, line.ingredient if line else name))
+        if pack:
+            data["lot"] = pack
+        if from_batch:
+            data["batch"] = fresh.batch_id(from_batch)
+        data |= {"known from": Word(known_from)} if known_from else {"time": bench.now}
+        if batch.tools and batch.tools.balance:
+            data["balance"] = batch.tools.balance
+        if as_target:
+            data["as target"] = True
+        draft.append(path, "weighings", data)
+        said = f"{line.ingredient if line else name} {mass}" + (f", lot {pack}" if pack else "")
+        said += ", as target, not read" if as_target else ""
+        return draft.plan(f"{batch.short}: {said}", said)
+
+    return str(write(plan).result)
+
+
+def weigh(
+    bench: Bench,
+    typed: str | None,
+    entries: Sequence[str],
+    *,
+    lot: str | None = None,
+    from_batch: str | None = None,
+    known_from: str = "",
+) -> Weighed:
+    """Writes weighings given as `beeswax=1.52`, all in one commit.
+
+    `*` takes the target and is kept so. A line that has a weight already is refused: `+=` adds a
+    second portion, `:=` strikes the first.
+    """
+    from labbook.notebook.record import Session
+
+    batch = bench.the_open_batch(typed)
+    guard_open(batch, "a weighing")
+    said: list[str] = []
+    with Session(bench.root, "weigh") as session:
+        for entry in entries:
+            name, mass, as_target, again = _parsed(bench, batch, entry)
+            told = add_weighing(
+                bench,
+                batch.id,
+                name,
+                mass,
+                session.write,
+                lot=lot,
+                from_batch=from_batch,
+                as_target=as_target,
+                known_from=known_from,
+                replace="weighed again" if again == ":" else "",
+            )
+            said.append(told)
+        session.message = session_message(batch, said)
+    fresh = bench.afresh()
+    return bench_of(fresh, fresh.snapshot.batches[batch.id], said)
+
+
+def session_message(batch: Batch, said: Sequence[str]) -> str:
+    """The commit message of a weighing session."""
+    if len(said) == 1:
+        return f"{batch.short}: {said[0]}"
+    return f"Weigh {batch.short}: {len(said)} entries\n\n" + "\n".join(said)
+
+
+def _parsed(bench: Bench, batch: Batch, entry: str) -> tuple[str, Quantity, bool, str]:
+    name, equals, value = entry.partition("=")
+    again = name[-1:] if name[-1:] in ("+", ":") else ""
+    name = name.removesuffix(again).strip()
+    if not equals or not name or not value.strip():
+        raise Unclear(
+            f"{entry!r} is no weighing.", mend=f"labbook weigh {batch.short} beeswax=1.52"
+        )
+    line = line_named(bench, batch, name)
+    taken = line and any(w.line == line.id and not w.struck for w in batch.weighings)
+    if taken and line and not again:
+        have = next(w.mass for w in batch.weighings if w.line == line.id and not w.struck)
+        raise NotAllowed(
+            f"{line.ingredient} was weighed already in {batch.short}: {have}.",
+            mend=f"A second portion: {name}+=1.20. Instead of it: {name}:=1.20",
+        )
+    if value.strip() == "*":
+        if line is None or line.target is None:
+            raise NotAllowed(f"{name} has no target in {batch.short}.", mend="Type the weight.")
+        return name, line.target, True, again
+    return name, mass_of(value), False, again
+
+
+def slip_of(bench: Bench, batch: Batch, line: BatchLine, mass: Quantity) -> Slip:
+    """What to do about too much of a line; which lines are combined is seen from the steps."""
+    found = weighing.weighed(batch)
+    combined = combined_phases(batch)
+    lines = [
+        BenchLine(
+            id=one.id,
+            ingredient=one.ingredient,
+            target=one.target.exact("g") if one.target else None,
+            weighed=found.lines.get(one.id),
+            combined=one.phase in combined,
+            fixed=bool(one.role in ("preservative", "active", "restricted")),
+            fills_up=bool(one.qs),
+        )
+        for one in batch.lines
+    ]
+    balance = batch.tools.balance if batch.tools else None
+    return slip(lines, line.id, mass.exact("g"), readability_of(bench, balance))
+
+
+def combined_phases(batch: Batch) -> set[str]:
+    """Phases that are combined already: what is in them can't be corrected by weighing."""
+    phases: set[str] = set()
+    for step in batch.steps:
+        if step.plan and step.done and step.plan.do in ("combine", "add"):
+            for named in (step.plan.add, step.plan.into):
+                phases |= {letter for letter in (named or "").replace(",", " ").split()}
+    return phases
+
+
+def weigh_up(bench: Bench, batch_id: str, found: Slip, write: Writer) -> str:
+    """Writes the new targets and the new size of a batch that is weighed up to a slip."""
+
+    def plan() -> Any:
+        fresh = bench.afresh()
+        batch = fresh.snapshot.batches[batch_id]
+        draft = Draft(bench.root)
+        path = fresh.batch_path(batch_id)
+        for index, line in enumerate(batch.lines):
+            target = found.weigh_up.targets.get(line.id)
+            if target is not None and line.target and target != line.target.value:
+                draft.put(path, ("lines", index, "target"), Quantity(target, "g"))
+        if found.weigh_up.size is not None:
+            draft.put(path, ("size",), Quantity(found.weigh_up.size, "g"))
+        said = f"weighed up to {decimal_text(found.too_much)} g too much {found.line.ingredient}"
+        data = {
+            "id": next_entry_id("d", [d.id for d in batch.deviations]),
+            "text": said,
+            "line": found.line.id,
+            "time": bench.now,
+        }
+        draft.append(path, "deviations", data)
+        return draft.plan(f"{batch.short}: {said}", said)
+
+    return str(write(plan).result)
+
+
+def grams(value: Fraction) -> Quantity:
+    """A mass in grams."""
+    return Quantity(to_decimal(value), "g")
