@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Optional
+from typing import Annotated
 
 import typer
 
@@ -37,7 +37,7 @@ def group() -> typer.Typer:
 
 def list_(
     context: typer.Context,
-    code: Annotated[Optional[str], typer.Argument(help="Only those of a formula.")] = None,
+    code: Annotated[str | None, typer.Argument(help="Only those of a formula.")] = None,
     dropped: Annotated[bool, typer.Option("--dropped", help="Dropped ones too.")] = False,
     json: Json = False,
 ) -> None:
@@ -60,8 +60,8 @@ def show(context: typer.Context, batch: Named, json: Json = False) -> None:
 
 def sheet(
     context: typer.Context,
-    batch: Annotated[Optional[str], typer.Argument(help="The batch; the only open one.")] = None,
-    file: Annotated[Optional[Path], typer.Option("-o", "--output", help="Into a file.")] = None,
+    batch: Annotated[str | None, typer.Argument(help="The batch; the only open one.")] = None,
+    file: Annotated[Path | None, typer.Option("-o", "--output", help="Into a file.")] = None,
 ) -> None:
     """Print the bench sheet, in Markdown."""
     from labbook.cli import say
@@ -79,10 +79,10 @@ def correct(
     context: typer.Context,
     batch: Named,
     what: Annotated[
-        Optional[str], typer.Argument(help="sunflower-oil=12.40, or ENTRY.KEY=VALUE.")
+        str | None, typer.Argument(help="sunflower-oil=12.40, or ENTRY.KEY=VALUE.")
     ] = None,
     message: Message = None,
-    who: Annotated[Optional[str], typer.Option(help="Who corrects it.")] = None,
+    who: Annotated[str | None, typer.Option(help="Who corrects it.")] = None,
     as_closed: Annotated[
         bool, typer.Option("--as-closed", help="Take a slip of the hand back.")
     ] = False,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, List, Optional
+from typing import Annotated
 
 import typer
 
@@ -44,7 +44,7 @@ def show(
 
 def save(
     context: typer.Context,
-    codes: Annotated[Optional[List[str]], typer.Argument(help="Codes; all if left out.")] = None,
+    codes: Annotated[list[str] | None, typer.Argument(help="Codes; all if left out.")] = None,
     message: Message = None,
 ) -> None:
     """Number a formula's content, where its meaning changed."""
@@ -80,12 +80,12 @@ def edit(
 def new(
     context: typer.Context,
     code: Annotated[str, typer.Argument(help="2 to 6 letters or digits: HC.")],
-    title: Annotated[Optional[str], typer.Option(help="What it is called.")] = None,
+    title: Annotated[str | None, typer.Option(help="What it is called.")] = None,
     kind: Annotated[
-        Optional[str],
+        str | None,
         typer.Option("--type", help="water-in-oil, oil-in-water, anhydrous or gel: a starter."),
     ] = None,
-    parent: Annotated[Optional[str], typer.Option("--from", help="Another version: HC@2.")] = None,
+    parent: Annotated[str | None, typer.Option("--from", help="Another version: HC@2.")] = None,
 ) -> None:
     """Write a new formula, from a starter or from another version."""
     from labbook.cli import say
@@ -110,10 +110,10 @@ def list_(context: typer.Context, json: Json = False) -> None:
 def scale(
     context: typer.Context,
     formula: Code,
-    size: Annotated[Optional[str], typer.Option(help="How much: 250g.")] = None,
-    balance: Annotated[Optional[str], typer.Option(help="A balance of the notebook.")] = None,
+    size: Annotated[str | None, typer.Option(help="How much: 250g.")] = None,
+    balance: Annotated[str | None, typer.Option(help="A balance of the notebook.")] = None,
     have: Annotated[
-        Optional[List[str]], typer.Option(help="What there is: jojoba-oil=180g; may be repeated.")
+        list[str] | None, typer.Option(help="What there is: jojoba-oil=180g; may be repeated.")
     ] = None,
     strict: Annotated[
         bool, typer.Option("--strict", help="The pharmacopoeia's rule for the least weight.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Optional
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -46,10 +46,10 @@ def bare(place: Place) -> None:
 def init(
     context: typer.Context,
     folder: Annotated[str, typer.Argument(help="The folder; this one if left out.")] = ".",
-    title: Annotated[Optional[str], typer.Option(help="What stands at its head.")] = None,
-    author: Annotated[Optional[str], typer.Option(help="Who publishes, if anybody.")] = None,
+    title: Annotated[str | None, typer.Option(help="What stands at its head.")] = None,
+    author: Annotated[str | None, typer.Option(help="Who publishes, if anybody.")] = None,
     name: Annotated[
-        Optional[str], typer.Option(help="A name beside your entries, where git knows none.")
+        str | None, typer.Option(help="A name beside your entries, where git knows none.")
     ] = None,
 ) -> None:
     """Start a notebook, or give a copied one what a copy lacks."""
@@ -75,11 +75,9 @@ def init(
 
 def check(
     context: typer.Context,
-    what: Annotated[
-        Optional[str], typer.Argument(help="A formula or batch; all if left out.")
-    ] = None,
+    what: Annotated[str | None, typer.Argument(help="A formula or batch; all if left out.")] = None,
     accept: Annotated[
-        Optional[str], typer.Option("--accept", metavar="RULE", help="Accept a finding, with -m.")
+        str | None, typer.Option("--accept", metavar="RULE", help="Accept a finding, with -m.")
     ] = None,
     message: Message = None,
     staged: Annotated[bool, typer.Option("--staged", help="What git is about to commit.")] = False,
@@ -130,7 +128,7 @@ def demo(
 
 def help_(
     context: typer.Context,
-    topic: Annotated[Optional[str], typer.Argument(help="words, or a command.")] = None,
+    topic: Annotated[str | None, typer.Argument(help="words, or a command.")] = None,
 ) -> None:
     """Explain the words, or a command."""
     import sys

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
-from typing import Annotated, Optional
+from typing import Annotated
 
 import typer
 
@@ -38,7 +38,7 @@ app.add_typer(materials.equipment(), name="equipment", rich_help_panel="Formulas
 def labbook(
     context: typer.Context,
     notebook: Annotated[
-        Optional[str], typer.Option("--notebook", metavar="FOLDER", help="The notebook to work in.")
+        str | None, typer.Option("--notebook", metavar="FOLDER", help="The notebook to work in.")
     ] = None,
     version: Annotated[bool, typer.Option("--version", help="Which version this is.")] = False,
 ) -> None:

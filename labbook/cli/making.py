@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, List, Optional
+from typing import Annotated
 
 import typer
 
 from labbook.cli.place import KnownFrom, Message, bench_of, known_from_of, size_of
 
-Batch = Annotated[Optional[str], typer.Argument(help="The batch; the only open one if left out.")]
+Batch = Annotated[str | None, typer.Argument(help="The batch; the only open one if left out.")]
 
 
 def add_to(app: typer.Typer) -> None:
@@ -22,16 +22,16 @@ def add_to(app: typer.Typer) -> None:
 def make(
     context: typer.Context,
     formula: Annotated[str, typer.Argument(help="A code, HC, or a version, HC@2.")],
-    size: Annotated[Optional[str], typer.Option(help="How much: 100g.")] = None,
-    made: Annotated[Optional[str], typer.Option(help="The day, for a batch made earlier.")] = None,
+    size: Annotated[str | None, typer.Option(help="How much: 100g.")] = None,
+    made: Annotated[str | None, typer.Option(help="The day, for a batch made earlier.")] = None,
     known_from: KnownFrom = None,
-    like: Annotated[Optional[str], typer.Option(help="Size and tools of that batch.")] = None,
-    aim: Annotated[Optional[str], typer.Option(help="What it is for, in one sentence.")] = None,
-    changes: Annotated[Optional[str], typer.Option(help="What is meant to change.")] = None,
-    split: Annotated[Optional[str], typer.Option(help="Split off that batch: 7k:50g.")] = None,
-    rework: Annotated[Optional[str], typer.Option(help="Made over from it: 7k:80g.")] = None,
-    maker: Annotated[Optional[str], typer.Option(help="Who makes it.")] = None,
-    session: Annotated[Optional[str], typer.Option(help="The day's session, by a name.")] = None,
+    like: Annotated[str | None, typer.Option(help="Size and tools of that batch.")] = None,
+    aim: Annotated[str | None, typer.Option(help="What it is for, in one sentence.")] = None,
+    changes: Annotated[str | None, typer.Option(help="What is meant to change.")] = None,
+    split: Annotated[str | None, typer.Option(help="Split off that batch: 7k:50g.")] = None,
+    rework: Annotated[str | None, typer.Option(help="Made over from it: 7k:80g.")] = None,
+    maker: Annotated[str | None, typer.Option(help="Who makes it.")] = None,
+    session: Annotated[str | None, typer.Option(help="The day's session, by a name.")] = None,
 ) -> None:
     """Open a batch of a formula; saves the formula first when it changed."""
     from labbook.cli import say
@@ -58,10 +58,10 @@ def weigh(
     context: typer.Context,
     batch: Batch = None,
     entries: Annotated[
-        Optional[List[str]], typer.Argument(help="beeswax=1.52 glycerin=4.01; asks if left out.")
+        list[str] | None, typer.Argument(help="beeswax=1.52 glycerin=4.01; asks if left out.")
     ] = None,
-    lot: Annotated[Optional[str], typer.Option(help="The pack it is from.")] = None,
-    premix: Annotated[Optional[str], typer.Option(help="The batch that it is from.")] = None,
+    lot: Annotated[str | None, typer.Option(help="The pack it is from.")] = None,
+    premix: Annotated[str | None, typer.Option(help="The batch that it is from.")] = None,
     known_from: KnownFrom = None,
     state: Annotated[bool, typer.Option("--show", help="Only show the bench.")] = False,
 ) -> None:
@@ -89,9 +89,9 @@ def weigh(
 
 def note(
     context: typer.Context,
-    words: Annotated[List[str], typer.Argument(help='[BATCH] "pH 5.4" "A 72 B 71" …')],
-    of: Annotated[Optional[str], typer.Option(help="What it was measured in.")] = None,
-    step: Annotated[Optional[str], typer.Option(help="The step of the method, s2.")] = None,
+    words: Annotated[list[str], typer.Argument(help='[BATCH] "pH 5.4" "A 72 B 71" …')],
+    of: Annotated[str | None, typer.Option(help="What it was measured in.")] = None,
+    step: Annotated[str | None, typer.Option(help="The step of the method, s2.")] = None,
     deviation: Annotated[
         bool, typer.Option("--deviation", help="Where the making departed from the method.")
     ] = False,
@@ -122,13 +122,13 @@ def note(
 def close(
     context: typer.Context,
     batch: Batch = None,
-    yield_: Annotated[Optional[str], typer.Option("--yield", help="What came out: 97.3g.")] = None,
-    jars: Annotated[Optional[int], typer.Option(min=0, help="How many; as last time.")] = None,
+    yield_: Annotated[str | None, typer.Option("--yield", help="What came out: 97.3g.")] = None,
+    jars: Annotated[int | None, typer.Option(min=0, help="How many; as last time.")] = None,
     places: Annotated[
-        Optional[str], typer.Option(help="Where each stands: room,fridge,40 °C.")
+        str | None, typer.Option(help="Where each stands: room,fridge,40 °C.")
     ] = None,
-    container: Annotated[Optional[str], typer.Option(help="What they are filled into.")] = None,
-    protocol: Annotated[Optional[str], typer.Option(help="When to look at them.")] = None,
+    container: Annotated[str | None, typer.Option(help="What they are filled into.")] = None,
+    protocol: Annotated[str | None, typer.Option(help="When to look at them.")] = None,
     message: Message = None,
 ) -> None:
     """Close a batch: its yield, its jars and where each stands."""

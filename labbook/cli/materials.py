@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, List, Optional
+from typing import Annotated, Any
 
 import typer
 
@@ -39,7 +39,7 @@ def equipment() -> typer.Typer:
 
 def new(
     context: typer.Context,
-    names: Annotated[Optional[List[str]], typer.Argument(help="Names of ingredients.")] = None,
+    names: Annotated[list[str] | None, typer.Argument(help="Names of ingredients.")] = None,
     missing: Annotated[
         bool, typer.Option("--missing", help="All that formulas name and that have no sheet.")
     ] = False,
@@ -74,16 +74,14 @@ def show(
 def lot_add(
     context: typer.Context,
     ingredient: Annotated[str, typer.Argument(help="What is in the pack.")],
-    lot: Annotated[Optional[str], typer.Option(help="The maker's lot number.")] = None,
-    supplier: Annotated[Optional[str], typer.Option(help="Where from; never published.")] = None,
-    size: Annotated[Optional[str], typer.Option(help="How much: 500g.")] = None,
-    price: Annotated[Optional[str], typer.Option(help="12.50 EUR; never published.")] = None,
-    opened: Annotated[Optional[str], typer.Option(help="The day.")] = None,
-    expires: Annotated[Optional[str], typer.Option(help="The day on the pack.")] = None,
-    grade: Annotated[Optional[str], typer.Option(help="Refined, 29 to 35 % …")] = None,
-    name: Annotated[
-        Optional[str], typer.Option(help="The file's name; made up if left out.")
-    ] = None,
+    lot: Annotated[str | None, typer.Option(help="The maker's lot number.")] = None,
+    supplier: Annotated[str | None, typer.Option(help="Where from; never published.")] = None,
+    size: Annotated[str | None, typer.Option(help="How much: 500g.")] = None,
+    price: Annotated[str | None, typer.Option(help="12.50 EUR; never published.")] = None,
+    opened: Annotated[str | None, typer.Option(help="The day.")] = None,
+    expires: Annotated[str | None, typer.Option(help="The day on the pack.")] = None,
+    grade: Annotated[str | None, typer.Option(help="Refined, 29 to 35 % …")] = None,
+    name: Annotated[str | None, typer.Option(help="The file's name; made up if left out.")] = None,
 ) -> None:
     """Write down a new pack."""
     from labbook.cli import say
@@ -105,7 +103,7 @@ def lot_add(
 
 def lot_list(
     context: typer.Context,
-    ingredient: Annotated[Optional[str], typer.Argument(help="Only packs of that.")] = None,
+    ingredient: Annotated[str | None, typer.Argument(help="Only packs of that.")] = None,
     all_: Annotated[bool, typer.Option("--all", help="Used up ones too.")] = False,
     json: Json = False,
 ) -> None:
@@ -120,7 +118,7 @@ def lot_list(
 def lot_use_up(
     context: typer.Context,
     lot: Annotated[str, typer.Argument(help="The pack, by the name of its file.")],
-    on: Annotated[Optional[str], typer.Option("--on", help="The day; today if left out.")] = None,
+    on: Annotated[str | None, typer.Option("--on", help="The day; today if left out.")] = None,
 ) -> None:
     """Say that a pack is empty."""
     from labbook.cli import say
@@ -134,16 +132,12 @@ def equipment_add(
     context: typer.Context,
     name: Annotated[str, typer.Argument(help="A name for its file: bench-balance.")],
     kind: Annotated[str, typer.Option(help="balance, mixer, pH meter, thermometer, oven …")],
-    title: Annotated[Optional[str], typer.Option(help="What it is.")] = None,
-    readability: Annotated[Optional[str], typer.Option(help="The smallest step: 0.01g.")] = None,
-    resolution: Annotated[
-        Optional[str], typer.Option(help="What it can tell apart: 0.1 °C.")
-    ] = None,
-    repeatability: Annotated[
-        Optional[str], typer.Option(help="As weighed ten times: 0.02g.")
-    ] = None,
-    capacity: Annotated[Optional[str], typer.Option(help="The most it takes: 500g.")] = None,
-    shear: Annotated[Optional[str], typer.Option(help="by hand, low, medium or high.")] = None,
+    title: Annotated[str | None, typer.Option(help="What it is.")] = None,
+    readability: Annotated[str | None, typer.Option(help="The smallest step: 0.01g.")] = None,
+    resolution: Annotated[str | None, typer.Option(help="What it can tell apart: 0.1 °C.")] = None,
+    repeatability: Annotated[str | None, typer.Option(help="As weighed ten times: 0.02g.")] = None,
+    capacity: Annotated[str | None, typer.Option(help="The most it takes: 500g.")] = None,
+    shear: Annotated[str | None, typer.Option(help="by hand, low, medium or high.")] = None,
     default: Annotated[bool, typer.Option("--default", help="Take it from now on.")] = False,
 ) -> None:
     """Write down a piece of equipment; the first of its kind becomes the usual one."""
@@ -176,9 +170,9 @@ def equipment_calibrate(
     context: typer.Context,
     name: Annotated[str, typer.Argument(help="The piece of equipment.")],
     what: Annotated[str, typer.Argument(help="calibrated, checked with 100 g …")],
-    result: Annotated[Optional[str], typer.Option(help="What came out.")] = None,
-    buffer: Annotated[Optional[List[str]], typer.Option(help="7.00; may be repeated.")] = None,
-    on: Annotated[Optional[str], typer.Option("--on", help="The day; today if left out.")] = None,
+    result: Annotated[str | None, typer.Option(help="What came out.")] = None,
+    buffer: Annotated[list[str] | None, typer.Option(help="7.00; may be repeated.")] = None,
+    on: Annotated[str | None, typer.Option("--on", help="The day; today if left out.")] = None,
 ) -> None:
     """Write down a check or a calibration."""
     from labbook.cli import say

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Optional
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -12,9 +12,9 @@ if TYPE_CHECKING:
     from labbook.work.bench import Bench
 
 Json = Annotated[bool, typer.Option("--json", help="The same as JSON.")]
-Message = Annotated[Optional[str], typer.Option("-m", "--message", help="The reason, in words.")]
+Message = Annotated[str | None, typer.Option("-m", "--message", help="The reason, in words.")]
 KnownFrom = Annotated[
-    Optional[str], typer.Option("--from", metavar="paper|memory", help="How it is known, if late.")
+    str | None, typer.Option("--from", metavar="paper|memory", help="How it is known, if late.")
 ]
 
 

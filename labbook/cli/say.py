@@ -52,7 +52,7 @@ def show(result: T, render: Callable[[T, Screen], str], *, json: bool = False) -
         as_json(result)
         return
     text = render(result, screen_for(sys.stdout))
-    write(text if sys.stdout.isatty() or os.environ.get("LABBOOK_THEN") else without_then(text))
+    write(text if sys.stdout.isatty() else without_then(text))
 
 
 def without_then(text: str) -> str:

@@ -34,6 +34,7 @@ def show_anything(bench: Bench, typed: str, *, json: bool = False) -> None:
 
 
 def show_material(bench: Bench, typed: str, *, json: bool) -> None:
+    """Shows an ingredient, a lot or a piece of equipment by its name."""
     from labbook.show.materials import equipment_screen, ingredient_screen, lots_screen
     from labbook.work.materials import list_lots
 

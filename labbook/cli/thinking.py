@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Optional
+from typing import Annotated
 
 import typer
 
@@ -31,8 +31,8 @@ def log(
 def diff(
     context: typer.Context,
     first: Annotated[str, typer.Argument(help="HC, HC@2, or a batch: 9t.")],
-    second: Annotated[Optional[str], typer.Argument(help="Another; or a number: HC 2 3.")] = None,
-    third: Annotated[Optional[str], typer.Argument(help="The later number.")] = None,
+    second: Annotated[str | None, typer.Argument(help="Another; or a number: HC 2 3.")] = None,
+    third: Annotated[str | None, typer.Argument(help="The later number.")] = None,
     json: Json = False,
     markdown: Annotated[bool, typer.Option("--markdown", help="The same as Markdown.")] = False,
     exit_code: Annotated[
@@ -40,24 +40,27 @@ def diff(
     ] = False,
 ) -> None:
     """Tell two versions, formulas or batches apart."""
+    from functools import partial
+
     from labbook.cli import say
     from labbook.evidence.difference import Difference
-    from labbook.work.diff import diff as work
+    from labbook.show.differences import batch_difference_screen, difference_screen
+    from labbook.work.diff import compare
 
-    found = work(bench_of(context), first, second or "", third or "")
+    result = compare(bench_of(context), first, second or "", third or "")
+    found = result.found
+    then = [(command.command, command.gloss) for command in result.then]
     if json:
         say.as_json(found)
-    elif markdown and isinstance(found, Difference):
-        from labbook.show.markdown import difference_markdown
-
-        say.write(difference_markdown(found))
     elif isinstance(found, Difference):
-        from labbook.show.differences import difference_screen
+        if markdown:
+            from labbook.show.markdown import difference_markdown
 
-        say.show(found, difference_screen)
+            say.write(difference_markdown(found))
+        else:
+            view = partial(difference_screen, dates=result.dates, became=result.became, then=then)
+            say.show(found, view)
     else:
-        from labbook.show.differences import batch_difference_screen
-
-        say.show(found, batch_difference_screen)
+        say.show(found, partial(batch_difference_screen, about=result.about, then=then))
     if exit_code and not found.empty:
         raise typer.Exit(1)

@@ -16,7 +16,8 @@ def report() -> None:
     kind, found, trace = sys.exc_info()
     frames = "".join(traceback.format_tb(trace))
     text = (
-        f"labbook {labbook.__version__}, Python {platform.python_version()}, {platform.system()}\n\n"
+        f"labbook {labbook.__version__}, Python {platform.python_version()},"
+        f" {platform.system()}\n\n"
         f"{frames}{kind.__name__ if kind else 'error'}: {found}\n"
     )
     try:

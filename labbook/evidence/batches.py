@@ -39,6 +39,11 @@ class BatchDifference:
     unrecorded: tuple[Item, ...] = ()
     same: Mapping[Part, int] = field(default_factory=dict)
 
+    @property
+    def empty(self) -> bool:
+        """Whether nothing that both have recorded differs, and their versions don't either."""
+        return not self.items and (self.versions is None or self.versions.empty)
+
     def to_plain(self) -> dict[str, Any]:
         """As JSON data."""
         return {

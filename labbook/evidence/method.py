@@ -19,7 +19,6 @@ from labbook.model.formula import Step, Target
 from labbook.model.quantities import Quantity
 
 StepChangeWord = Literal["added", "removed", "moved", "changed"]
-_BASE = {"temperature": "°C", "mass": "g", "volume": "ml", "time": "s", "length": "mm"}
 _T = TypeVar("_T")
 
 
@@ -97,8 +96,7 @@ def values_of(record: Step | Target, *, without: Iterable[str] = ()) -> dict[str
 def meaning(value: Any) -> Hashable:
     """A value in a form that is equal where the meaning is: 60 min and 1 h, 4.8 and 4.80."""
     if isinstance(value, Quantity):
-        unit = _BASE.get(value.dimension, value.unit)
-        return (value.exact(unit), unit)
+        return value.base
     if isinstance(value, int | float) or hasattr(value, "as_tuple"):
         return Fraction(value)
     return str(value)

@@ -1,7 +1,8 @@
 """The digest that names a formula's content.
 
 SHA-256 over a label and canonical JSON of what the jar is made from and how: emulsion, use, phases
-(lines by ingredient id, percents as exact fractions, without order), the method in order, targets.
+(lines by ingredient id, percents as exact fractions, without order; 1 h and 60 min are both
+`3600 s`: quantities stand in °C, g, ml, s, mm), the method in order, targets.
 Title, notes, acceptance, comments, roles and the long or short form of lines don't count. A key
 that is absent is absent, never its default: a field that a later version adds changes no digest of
 today (test vectors are frozen in `tests/model/digest_vectors.json`).
@@ -32,7 +33,8 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, Quantity):
-        return f"{Fraction(value.value)} {value.unit}"
+        amount, unit = value.base
+        return f"{amount} {unit}"
     if isinstance(value, Decimal):
         return str(Fraction(value))
     if isinstance(value, date):

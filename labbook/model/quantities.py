@@ -57,6 +57,7 @@ DIMENSIONS = {
     "length": ("mm", "cm", "µm"),
     "percent": ("%",),
 }
+BASE_UNITS = {"temperature": "°C", "mass": "g", "volume": "ml", "time": "s", "length": "mm"}
 # Seconds per unit; a month of a protocol is 30 days and a year 365, as stability plans count.
 _FACTORS = {
     "g": Fraction(1),
@@ -121,6 +122,12 @@ class Quantity:
             if self.unit in units:
                 return name
         return ""
+
+    @property
+    def base(self) -> tuple[Fraction, str]:
+        """The value in the base unit of its dimension, exactly: 60 min and 1 h are the same."""
+        unit = BASE_UNITS.get(self.dimension, self.unit)
+        return self.exact(unit), unit
 
     def exact(self, unit: str) -> Fraction:
         """The value in another unit of the same dimension, exactly.

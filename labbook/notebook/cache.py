@@ -87,7 +87,7 @@ class Cache:
             return []
 
     def hashes(self) -> dict[str, tuple[tuple[int, int, int, int], str]]:
-        """Path to (stat, hash) of each file whose hash can be trusted while its stat is the same."""
+        """Path to (stat, hash) of each file whose hash holds while its stat is the same."""
         rows = self._rows(
             "select path, mtime, ctime, size, inode, hash from seen where read_at - mtime > ?",
             (_RACY_NS,),
@@ -104,7 +104,8 @@ class Cache:
             for start in range(0, len(hashes), _BATCH):
                 some = hashes[start : start + _BATCH]
                 marks = ",".join("?" * len(some))
-                sql = f"select hash, data from content where kind=? and program=? and hash in ({marks})"
+                sql = "select hash, data from content where kind=? and program=?"
+                sql += f" and hash in ({marks})"
                 for digest, data in self._rows(sql, (kind, self.program, *some)):
                     with contextlib.suppress(ValueError):
                         found[(kind, digest)] = json.loads(data)

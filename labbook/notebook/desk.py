@@ -121,9 +121,11 @@ class Desk:
                     file.unlink(missing_ok=True)
         children = self.store.log(intent.ident).children
         pids = [pid for pid, _ in children]
-        if pids and not any(is_alive(pid) for pid in pids):
+        # 0 was noted before git started. If no id follows, this process died in between, and git,
+        # never told its paths, ended as well.
+        if pids and not any(is_alive(pid) for pid in pids if pid):
             until = max(at for _, at in children) + _STARTING
-            git.clear_dead_locks(self.place, pids, intent.made, until)
+            git.clear_dead_locks(self.place, intent.made, until)
 
     def _as_written(self, intent: Intent) -> tuple[Target, ...]:
         """Of an intent whose files were all in place: those that were not taken back since."""

@@ -85,7 +85,7 @@ def batch_folder(batch_id: str) -> str:
 
 
 def git_folder(root: Path) -> Path | None:
-    """The git directory of the notebook's work tree, found without running git; None without one."""
+    """The git directory of the notebook's work tree, found without git; None without one."""
     for folder in (root, *root.parents):
         dot = folder / ".git"
         if dot.is_dir():

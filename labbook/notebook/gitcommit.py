@@ -6,6 +6,7 @@ history, checks anything out, stashes, pushes or fetches.
 
 from __future__ import annotations
 
+import os
 import re
 import time
 from collections.abc import Callable, Sequence
@@ -13,9 +14,19 @@ from datetime import datetime
 from pathlib import Path
 
 from labbook.model.errors import GitRefused
+from labbook.notebook.atomic import not_written
 from labbook.notebook.githistory import _entries
 from labbook.notebook.gitrun import Ran, refusal, run
-from labbook.notebook.gitstate import Standing, head, literals, need_identity, state
+from labbook.notebook.gitstate import (
+    Standing,
+    git_dir,
+    head,
+    literal,
+    literals,
+    need_identity,
+    state,
+)
+from labbook.notebook.lock import is_alive
 
 LOCK_PATIENCE = 5.0  # seconds
 Spawned = Callable[[int], None]
@@ -41,10 +52,10 @@ def commit_paths(
     """Commits these paths as they are in the folder, and nothing else.
 
     Args:
-        root: the notebook.
+        root: the notebook; its lock is held by the caller.
         paths: relative to it; a missing file is committed as deleted.
         message: kept byte for byte.
-        on_spawn: is told the process id of each git command that writes.
+        on_spawn: is told 0 before each git command that writes, then its process id.
         when: the time of the commit; now, if left out.
 
     Returns:
@@ -63,17 +74,30 @@ def commit_paths(
     known = _known(root, paths)
     if not known:
         return None
-    _patiently(lambda: run(root, "add", "-f", *literals(known), ok=(), reading=False,
-                           on_spawn=on_spawn), "add")  # fmt: skip
-    same = run(root, "diff", "--cached", "--quiet", "--no-ext-diff", "--no-textconv",
-               "--no-renames", *literals(known), ok=(0, 1))  # fmt: skip
-    if same.code == 0:
+    # The paths come on standard input, which git gets only after `on_spawn` has noted its process:
+    # should this one die before that, git finds nothing to do, and ends.
+    stdin = b"".join(os.fsencode(literal(path)) + b"\0" for path in known)
+
+    def writing(*words: str, env: dict[str, str] | None = None) -> Ran:
+        line = (*words, "--pathspec-from-file=-", "--pathspec-file-nul")
+        return run(root, *line, stdin=stdin, ok=(), reading=False, env=env, on_spawn=on_spawn)
+
+    _patiently(lambda: writing("add", "-f"), "add")
+    check = ("diff", "--cached", "--quiet", "--no-ext-diff", "--no-textconv", "--no-renames")
+    if run(root, *check, *literals(known), ok=(0, 1)).code == 0:
         return None
     need_identity(root)
     stamp = {} if when is None else _dates(when)
-    words = ("commit", "--only", "--quiet", "--cleanup=verbatim", "-F", "-")
-    _patiently(lambda: run(root, *words, *literals(known), stdin=message.encode("utf-8"), ok=(),
-                           reading=False, env=stamp, on_spawn=on_spawn), "commit")  # fmt: skip
+    file = git_dir(root) / "labbook-message"
+    try:
+        file.write_bytes(message.encode("utf-8", "replace"))
+    except OSError as error:
+        raise not_written(file, error) from error
+    words = ("commit", "--only", "--quiet", "--cleanup=verbatim", "-F", str(file))
+    try:
+        _patiently(lambda: writing(*words, env=stamp), "commit")
+    finally:
+        file.unlink(missing_ok=True)
     return head(root)
 
 
@@ -136,21 +160,24 @@ def _patiently(attempt: Callable[[], Ran], verb: str) -> None:
     )
 
 
-def clear_dead_locks(place: Standing, dead: Sequence[int], since: float, until: float) -> list[str]:
+def clear_dead_locks(place: Standing, since: float, until: float) -> list[str]:
     """Removes lock files that git commands of our own left when they were killed.
 
     Args:
         place: the repository.
-        dead: process ids of our git commands, all of them gone.
         since: seconds since the epoch when the entry began; older locks are somebody else's.
-        until: latest time at which such a command can have taken its lock.
+        until: latest time at which one of our commands, all dead now, can have taken a lock.
 
     Returns:
         The names of the removed files.
     """
     names = [place.own / "index.lock", place.own / "HEAD.lock"]
-    names += [place.own / f"next-index-{pid}.lock" for pid in dead]
     names += (place.common / "refs" / "heads").rglob("*.lock")
+    # The index of `git commit --only`, named after its process.
+    for file in place.own.glob("next-index-*.lock"):
+        number = file.stem.removeprefix("next-index-")
+        if number.isdecimal() and not is_alive(int(number)):
+            names.append(file)
     removed: list[str] = []
     for file in names:
         try:

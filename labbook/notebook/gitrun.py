@@ -180,13 +180,15 @@ def run(
         ok: exit codes that are no failure; empty allows every one.
         reading: takes no optional lock and gives output in English.
         env: variables on top of the cleaned environment.
-        on_spawn: is told the process id as soon as it runs.
+        on_spawn: is told 0 before it starts, and its process id before it gets any input.
 
     Raises:
         GitRefused: git is missing, or ended with another code; its own words are kept.
     """
     options = ALWAYS + (() if reading else WRITING) + (SEALED if is_sealed() else ())
     line = ["git", "-C", str(root.absolute()), *options, *words]
+    tell = on_spawn or (lambda _: None)
+    tell(0)
     with _clean_environment():
         library = _library()
         try:
@@ -196,8 +198,7 @@ def run(
         except (library.GitCommandNotFound, FileNotFoundError) as error:
             raise missing() from error
     # `proc` is the plain process; its wrapper ends it should this function be left early.
-    if on_spawn is not None:
-        on_spawn(process.proc.pid)
+    tell(process.proc.pid)
     out, err = process.proc.communicate(stdin)
     ran = Ran(process.proc.returncode, out, err.decode("utf-8", "replace").strip())
     if ok and ran.code not in ok:

@@ -19,7 +19,8 @@ from labbook.model.sheets import Sheets
 from labbook.model.versions import Version
 from labbook.notebook import git
 from labbook.notebook.git import Commit, FileChange
-from labbook.notebook.snapshot import Held, Snapshot, read_blobs
+from labbook.notebook.readfile import ReadFile
+from labbook.notebook.snapshot import Snapshot, read_blobs
 
 FOLDER = "formulas"
 
@@ -53,7 +54,7 @@ class History:
             code = codes.get(id_, ordered[-1].code)
             self.versions[code] = _same_as(tuple(replace(v, code=code) for v in ordered))
 
-    def _read_blobs(self) -> dict[str, Held]:
+    def _read_blobs(self) -> dict[str, ReadFile]:
         wanted = {
             blob: change.path
             for commit in self._commits

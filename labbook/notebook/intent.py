@@ -175,7 +175,7 @@ class Store:
         self._note(intent.ident, f"written {intent.turn}")
 
     def note_child(self, ident: str, pid: int) -> None:
-        """Says that a git command was started for it."""
+        """Says that a git command was started for it; 0: that one is about to be."""
         self._note(ident, f"git {pid} {time.time():.3f}")
 
     def log(self, ident: str) -> Log:

@@ -52,7 +52,8 @@ def parse_all(text: str, path: str) -> tuple[Node | None, tuple[Problem, ...]]:
         return builder.build(_pure_events(builder.body)), tuple(builder.problems)
     except MarkedYAMLError as error:
         syntax = syntax_problem(error, builder.body, path)
-        return None, (*builder.problems, syntax)
+        named = [p for p in builder.problems if p.severity is Severity.ERROR]
+        return None, (*named, syntax)
     except FileProblem as error:
         return None, (*builder.problems, *error.problems)
 

@@ -20,7 +20,7 @@ Report = Callable[[str, str, str, str], None]
 _QS = ("qs", "q.s.", "q.s")
 _PREFIXES = {"weighings": "w", "readings": "r", "deviations": "d", "corrections": "c",
              "lines": "l", "steps": "s", "method": "s", "jars": "j", "stays": "p", "looks": "o",
-             "accepted": "a", "calibrations": "c"}  # fmt: skip
+             "accepted": "a", "calibrations": "c", "remarks": "n"}  # fmt: skip
 
 
 def _entries(data: Any, key: str) -> Iterator[tuple[int, dict[str, Any]]]:
@@ -222,7 +222,7 @@ def _line(line: dict[str, Any], here: str, qs_at: str, report: Report) -> str:
 def _batch(data: dict[str, Any], report: Report) -> None:
     lines = {line.get("id") for _, line in _entries(data, "lines")}
     steps = {step.get("id") for _, step in _entries(data, "steps")}
-    for key in ("weighings", "readings", "deviations"):
+    for key in ("weighings", "readings", "deviations", "remarks"):
         for number, entry in _entries(data, key):
             here, what = f"{key}/{number}", entry.get("id", "an entry")
             if isinstance(entry.get("line"), str) and entry["line"] not in lines:

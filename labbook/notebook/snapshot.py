@@ -7,50 +7,26 @@ a list of problems beside the others, never the end.
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from labbook.model.batch import Batch, Jars, Stability
-from labbook.model.codec import from_json, to_json
 from labbook.model.formula import Formula
-from labbook.model.kinds import KINDS, kind_of
+from labbook.model.kinds import kind_of
 from labbook.model.materials import Equipment, Ingredient, Lot
 from labbook.model.problems import Place, Problem, Severity
 from labbook.model.settings import Protocol, Settings
 from labbook.model.sheets import Sheets
 from labbook.notebook.cache import Cache
 from labbook.notebook.folder import HEAD, record_paths
-
-if TYPE_CHECKING:
-    from labbook.notebook.validate import ReadFile
+from labbook.notebook.readfile import ReadFile
 
 UNTITLED = Settings(format=1, title="Notebook")
 LARGEST = 2 * 1024 * 1024
 Stat = tuple[int, int, int, int]
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """One file as read: its record (None when it can't be one), problems, and places of keys."""
-
-    path: str
-    kind: str
-    record: Any
-    problems: tuple[Problem, ...]
-    places: Mapping[str, tuple[int, int]]
-
-    def place(self, *steps: str | int) -> Place:
-        """Where a key stands, or the nearest one above it."""
-        parts = [str(step) for step in steps]
-        while parts:
-            if (found := self.places.get("/".join(parts))) is not None:
-                return Place(self.path, *found)
-            parts.pop()
-        return Place(self.path)
 
 
 @dataclass(frozen=True)
@@ -58,7 +34,7 @@ class Snapshot:
     """All files of a notebook by path, and views of them by what they are."""
 
     root: Path
-    files: Mapping[str, Held]
+    files: Mapping[str, ReadFile]
 
     def _by_stem(self, kind: str) -> dict[str, Any]:
         return {
@@ -131,57 +107,27 @@ class Snapshot:
         found = [problem for held in self.files.values() for problem in held.problems]
         return sorted(found, key=lambda problem: problem.sort_key)
 
-    def of_batch(self, batch_id: str, file: str = "batch.yaml") -> Held | None:
+    def of_batch(self, batch_id: str, file: str = "batch.yaml") -> ReadFile | None:
         """A file of a batch by its full id."""
         tail = f"/{batch_id}/{file}"
         return next((held for path, held in self.files.items() if path.endswith(tail)), None)
 
 
-def _held(read: ReadFile) -> Held:
-    return Held(read.path, read.kind, read.record, read.problems, read.places)
-
-
-def read_bytes(path: str, raw: bytes) -> Held:
+def read_bytes(path: str, raw: bytes) -> ReadFile:
     """One file from its bytes, cold."""
     from labbook.notebook.validate import read_file
 
-    return _held(read_file(raw, path))
+    return read_file(raw, path)
 
 
-def held_to_json(held: Held) -> Any:
-    """A file as read, for the cache."""
-    problems = [
-        [p.severity.value, p.rule, p.place.line, p.place.column, p.what, p.mend, p.source, p.about]
-        for p in held.problems
-    ]
-    record = None if held.record is None else to_json(held.record)
-    return {
-        "record": record,
-        "problems": problems,
-        "places": {k: list(v) for k, v in held.places.items()},
-    }
-
-
-def held_from_json(path: str, kind: str, data: Any) -> Held:
-    """A file as read before, from the cache."""
-    problems = tuple(
-        Problem(Severity(s), rule, Place(path, line, column), what, mend, source, about)
-        for s, rule, line, column, what, mend, source, about in data["problems"]
-    )
-    stored = data["record"]
-    record = None if stored is None else from_json(KINDS[kind].record, stored)
-    places = {k: (v[0], v[1]) for k, v in data["places"].items()}
-    return Held(path, kind, record, problems, places)
-
-
-def _unreadable(path: str, kind: str, error: OSError) -> Held:
+def _unreadable(path: str, kind: str, error: OSError) -> ReadFile:
     what = f"{path} can't be read: {error.strerror}."
     problem = Problem(Severity.ERROR, "unreadable-file", Place(path), what, "Look at its rights.")
-    return Held(path, kind, None, (problem,), {})
+    return ReadFile(path, kind, None, (problem,))
 
 
 def _stat(path: Path) -> Stat:
-    found = os.stat(path)
+    found = path.stat()
     return (found.st_mtime_ns, found.st_ctime_ns, found.st_size, found.st_ino)
 
 
@@ -206,49 +152,55 @@ def read_notebook(root: Path, paths: Iterable[str] | None = None) -> Snapshot:
         cache.close()
 
 
-def _read_all(root: Path, wanted: list[str], cache: Cache) -> dict[str, Held]:
-    known = cache.hashes()
-    hashes: dict[str, str] = {}
+def _read_all(root: Path, wanted: list[str], cache: Cache) -> dict[str, ReadFile]:
+    kinds = {path: known_kind.name for path in wanted if (known_kind := kind_of(path))}
+    found: dict[str, ReadFile] = {}
     raws: dict[str, bytes] = {}
     seen: dict[str, tuple[Stat, str]] = {}
-    files: dict[str, Held | None] = dict.fromkeys(wanted)
-    kinds = {path: kind.name for path in wanted if (kind := kind_of(path))}
+    hashes: dict[str, str] = {}
+    known = cache.hashes()
     for path, kind in kinds.items():
-        full = root / path
-        key = str(full)
         try:
-            stat = _stat(full)
-            before = known.get(key)
-            if before and before[0] == stat:
-                hashes[path] = before[1]
-                continue
-            raws[path] = read_raw(full)
+            hashes[path] = _hash(root / path, known, seen, raws, path)
         except OSError as error:
-            files[path] = _unreadable(path, kind, error)
-            continue
-        hashes[path] = content_hash(raws[path])
-        seen[key] = (stat, hashes[path])
+            found[path] = _unreadable(path, kind, error)
     stored = cache.contents((kinds[path], digest) for path, digest in hashes.items())
     fresh: dict[tuple[str, str], Any] = {}
     for path, digest in hashes.items():
-        kind = kinds[path]
-        # A file's own name matters to its problems (code, batch id), so the key holds the path too.
-        data = stored.get((kind, digest))
-        if data is not None and data.get("path") == path:
-            files[path] = held_from_json(path, kind, data)
+        key = (kinds[path], digest)
+        # A file's own name matters to its problems (code, batch id): another path is read anew.
+        if key in stored and stored[key]["path"] == path:
+            found[path] = ReadFile.from_json(stored[key])
             continue
         try:
-            raw = raws[path] if path in raws else read_raw(root / path)
+            found[path] = read_bytes(path, raws.get(path) or read_raw(root / path))
         except OSError as error:
-            files[path] = _unreadable(path, kind, error)
+            found[path] = _unreadable(path, kinds[path], error)
             continue
-        files[path] = read_bytes(path, raw)
-        fresh[(kind, digest)] = {"path": path, **held_to_json(files[path])}
+        fresh[key] = found[path].as_json()
     cache.remember(seen, fresh)
-    return {path: held for path, held in files.items() if held is not None}
+    return {path: found[path] for path in kinds}
 
 
-def read_blobs(root: Path, wanted: Mapping[str, str], kind: str) -> dict[str, Held]:
+def _hash(
+    full: Path,
+    known: Mapping[str, tuple[Stat, str]],
+    seen: dict[str, tuple[Stat, str]],
+    raws: dict[str, bytes],
+    path: str,
+) -> str:
+    """The hash of a file's content, from its stat where that can be trusted."""
+    stat = _stat(full)
+    before = known.get(str(full))
+    if before and before[0] == stat:
+        return before[1]
+    raws[path] = read_raw(full)
+    digest = content_hash(raws[path])
+    seen[str(full)] = (stat, digest)
+    return digest
+
+
+def read_blobs(root: Path, wanted: Mapping[str, str], kind: str) -> dict[str, ReadFile]:
     """Contents out of history, from the cache where they were read before.
 
     Args:
@@ -262,17 +214,15 @@ def read_blobs(root: Path, wanted: Mapping[str, str], kind: str) -> dict[str, He
     try:
         keys = {blob: (kind, f"git:{blob}") for blob in wanted}
         stored = cache.contents(keys.values())
-        held = {
-            blob: held_from_json(wanted[blob], kind, stored[key])
-            for blob, key in keys.items()
-            if key in stored
+        found = {
+            blob: ReadFile.from_json(stored[key]) for blob, key in keys.items() if key in stored
         }
-        raws = git.blobs(root, [blob for blob in wanted if blob not in held])
+        raws = git.blobs(root, [blob for blob in wanted if blob not in found])
         fresh: dict[tuple[str, str], Any] = {}
         for blob, raw in raws.items():
-            held[blob] = read_bytes(wanted[blob], raw)
-            fresh[keys[blob]] = held_to_json(held[blob])
+            found[blob] = read_bytes(wanted[blob], raw)
+            fresh[keys[blob]] = found[blob].as_json()
         cache.remember({}, fresh)
     finally:
         cache.close()
-    return held
+    return found

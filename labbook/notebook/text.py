@@ -17,6 +17,7 @@ RULE = "unreadable-file"
 
 # Control characters, and what YAML 1.1 takes for line ends but no editor shows as one.
 _REFUSED = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff]")
+_OLD_END = re.compile(r"\r(?!\n)")
 
 
 class FileProblem(Unreadable):
@@ -67,5 +68,10 @@ def decode(raw: bytes, path: str) -> str:
         line, column = line_and_column(text, match.start())
         what = f"an invisible character (U+{ord(match[0]):04X}) stands here"
         mend = "Delete it; such characters come along when text is pasted from a web page."
+        raise FileProblem((error_at(path, line, column, RULE, what, mend),))
+    if match := _OLD_END.search(text):
+        line, column = line_and_column(text, match.start())
+        what = "a lone carriage return stands here, a line end that nothing writes any more"
+        mend = "Save the file with line ends of Linux (LF) or Windows (CRLF)."
         raise FileProblem((error_at(path, line, column, RULE, what, mend),))
     return text

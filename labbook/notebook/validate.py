@@ -6,82 +6,23 @@ read cold, checks every value.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import PurePosixPath
 from typing import Any
 
-from labbook.model.codec import from_json, to_json
-from labbook.model.kinds import KINDS, Kind, kind_of
+from labbook.model.kinds import Kind, kind_of
 from labbook.model.problems import Place, Problem, Severity
 from labbook.model.settings import FORMAT
 from labbook.notebook.nodes import FileProblem, Node, decode, parse_all
 from labbook.notebook.places import nearest_place
+from labbook.notebook.readfile import ReadFile
 from labbook.notebook.rules_of_file import check_file
 from labbook.notebook.shapes import shape_of
 from labbook.notebook.shaping import Shaping
 from labbook.notebook.values import validated
 
-
-@dataclass(frozen=True)
-class ReadFile:
-    """A file as read: its record, or None where an error keeps it from being one.
-
-    `places` has line and column by names like `phases/0/lines/2/percent`, in the long form.
-    """
-
-    path: str
-    kind: str
-    record: Any | None = None
-    problems: tuple[Problem, ...] = ()
-    places: Mapping[str, tuple[int, int]] = field(default_factory=dict)
-
-    def place(self, *steps: str | int) -> Place:
-        """Where a key or entry stands; where it is absent, the nearest thing that holds it."""
-        return nearest_place(self.path, self.places, steps)
-
-    def as_json(self) -> dict[str, Any]:
-        """Plain data that `from_json` reads without pydantic."""
-        return {
-            "path": self.path,
-            "kind": self.kind,
-            "record": None if self.record is None else to_json(self.record),
-            "problems": [_problem_json(p) for p in self.problems],
-            "places": {key: list(place) for key, place in self.places.items()},
-        }
-
-    @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> ReadFile:
-        """What `as_json` was made from; the data are the program's own."""
-        record = data["record"]
-        if record is not None:
-            record = from_json(KINDS[data["kind"]].record, record)
-        problems = tuple(_problem_from(one) for one in data["problems"])
-        places = {key: (line, column) for key, (line, column) in data["places"].items()}
-        return cls(data["path"], data["kind"], record, problems, places)
-
-
-def _problem_json(problem: Problem) -> list[Any]:
-    place = problem.place
-    return [
-        problem.severity.value,
-        problem.rule,
-        place.path,
-        place.line,
-        place.column,
-        problem.what,
-        problem.mend,
-        problem.source,
-        problem.about,
-    ]
-
-
-def _problem_from(data: list[Any]) -> Problem:
-    severity, rule, path, line, column, *rest = data
-    return Problem(Severity(severity), rule, Place(path, line, column), *rest)
-
-
-# Reading ---------------------------------------------------------------------------------------
+__all__ = ["ReadFile", "about_of", "read_file"]
 
 
 def read_file(raw: bytes, path: str, *, format_of: int = FORMAT) -> ReadFile:

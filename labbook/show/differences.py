@@ -1,40 +1,39 @@
-"""What differs between two versions, as a screen."""
+"""What differs between two versions, or two batches, as a screen."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from labbook.evidence.difference import Difference, Explanation, LineChange
-from labbook.evidence.method import KeyChange, StepChange, TargetChange
-from labbook.model.formula import Step
+from labbook.evidence.batches import BatchDifference
+from labbook.evidence.difference import Difference
+from labbook.evidence.items import Item
 from labbook.show.layout import Column, Row, Screen
-from labbook.trade.exact import to_places
+from labbook.show.version_parts import (
+    ARROW,
+    figure_columns,
+    step_lines,
+    step_name,
+    version_parts,
+)
 
-ARROW = "→"
-_ORDER = {"deliberate": 0, "undecided": 0, None: 0, "proportional": 2, "balancing": 3}
-_TEXT_KEYS = 60
 
-
-def version_screen(
+def difference_screen(
     found: Difference,
+    screen: Screen,
     *,
     dates: tuple[str, str] = ("", ""),
     became: Sequence[tuple[str, str]] = (),
-    then: Sequence[tuple[str, str]] = (),
-    width: int = 80,
-    ascii: bool = False,
+    then: Sequence[tuple[str, str]] | None = None,
 ) -> str:
     """The screen of `diff` for two versions.
 
     Args:
         found: what differs.
+        screen: an empty screen.
         dates: the days of the two versions, or empty.
         became: what became of the batches of each, as (version, sentence).
-        then: commands to go on with, as (command, gloss).
-        width: columns of the console.
-        ascii: whether the console lacks → × °.
+        then: commands to go on with, as (command, gloss); None takes the log of the formula.
     """
-    screen = Screen(width, ascii=ascii)
     when = f" {ARROW} ".join(dates) if all(dates) else ""
     screen.title(f"{found.from_name} {ARROW} {found.to_name}", when)
     screen.blank()
@@ -46,226 +45,102 @@ def version_screen(
         rows = [("" if n else "became", [name, text]) for n, (name, text) in enumerate(became)]
         screen.table((Column(), Column(gap=2)), rows)
     screen.blank()
-    screen.then(then)
+    code = found.from_name.partition("@")[0].split(" ")[0]
+    screen.then([(f"labbook log {code}", "")] if then is None else then)
     return screen.text()
 
 
-def version_parts(screen: Screen, found: Difference) -> None:
-    """Adds what differs between two versions: lines, method, targets, other, what it makes."""
-    heads = short_names(found.from_name, found.to_name)
-    if found.lines:
-        _lines(screen, found, heads)
-        _explanations(screen, found.readings)
-    for part in (_method, _targets, _other):
-        part(screen, found)
-    unchanged = _unchanged(found)
-    if unchanged and (found.method or found.targets or found.other):
-        screen.row("same", unchanged)
-    if found.derived:
-        screen.blank()
-        rows = [
-            ("", [one.what, one.text(one.before) or "", one.text(one.after) or "", one.unit])
-            for one in found.derived
-        ]
-        screen.table(figure_columns("", heads), rows, margin="which makes")
+def batch_difference_screen(
+    found: BatchDifference,
+    screen: Screen,
+    *,
+    about: Sequence[tuple[str, str]] = (),
+    sizes: str = "",
+    then: Sequence[tuple[str, str]] | None = None,
+) -> str:
+    """The screen of `diff` for two batches.
 
-
-def short_names(first: str, second: str) -> tuple[str, str]:
-    """Heads for two columns: `@2` and `@3` for versions of one formula, else the whole names."""
-    code, _, number = first.rpartition("@")
-    other, _, last = second.rpartition("@")
-    return (f"@{number}", f"@{last}") if code and code == other else (first, second)
-
-
-def figure_columns(head: str, heads: tuple[str, str]) -> tuple[Column, ...]:
-    """A name, two figures under their heads, and the unit of both."""
-    return (
-        Column(head),
-        Column(heads[0], "point", 6),
-        Column(heads[1], "point", 5),
-        Column("", "unit"),
-    )
-
-
-# Lines -------------------------------------------------------------------------------------------
-
-
-def _lines(screen: Screen, found: Difference, heads: tuple[str, str]) -> None:
-    columns = (
-        Column("ingredient"),
-        Column("phase"),
-        Column(heads[0], "point", 4),
-        Column(heads[1], "point", 5),
-        Column("", "unit", 1),
-        Column("points", "point"),
-    )
-    screen.table(columns, [line_row(line) for line in in_makers_order(found.lines)])
-    if found.same_lines:
-        screen.row("same", counted(found.same_lines, "other"))
-
-
-def in_makers_order(lines: Sequence[LineChange]) -> list[LineChange]:
-    """What was done, then what moved only, then what was scaled along, then what it made of q.s."""
-    return sorted(
-        lines,
-        key=lambda line: 1 if line.change == "moved" else _ORDER[line.kind],
-    )
-
-
-def word_of(line: LineChange) -> str:
-    """The margin's word for a line."""
-    if line.kind == "balancing":
-        return "follows"
-    if line.kind == "proportional":
-        return "scaled"
-    return "swapped" if line.change == "substituted" else line.change
-
-
-def line_row(line: LineChange) -> Row:
-    """A line's margin word and cells: name, phase, both percents, unit, points."""
-    name = line.ingredient + (", q.s." if line.qs else "")
-    if line.change == "substituted":
-        name = f"{line.from_ingredient} {ARROW} {name}"
-    phases = [phase for phase in (line.from_phase, line.to_phase) if phase is not None]
-    places = f" {ARROW} ".join(dict.fromkeys(phases))
-    sides = (_percent(line.from_text, line.from_phase), _percent(line.to_text, line.to_phase))
-    return word_of(line), [name, places, *sides, "%", points_text(line)]
-
-
-def _percent(text: str | None, phase: str | None) -> str:
-    """An amount; a dash for a line that isn't there, a question mark for an unknown amount."""
-    if phase is None:
-        return "-"
-    return "?" if text is None else text
-
-
-def points_text(line: LineChange) -> str:
-    """The change in points with its sign, 0 alone for none, a question mark where unknown."""
-    if line.points is None:
-        return "?"
-    shown = to_places(line.points, line.places)
-    return f"{shown:+f}" if shown else "0"
-
-
-def _explanations(screen: Screen, readings: Sequence[Explanation]) -> None:
-    if not readings:
-        return
+    Args:
+        found: what differs.
+        screen: an empty screen.
+        about: a line on each batch, as (name, sentence): its day, version and outcome.
+        sizes: what stands at the right of the first line.
+        then: commands to go on with, as (command, gloss); None takes `why` for the two.
+    """
+    names = names_of(found)
+    screen.title(f"{names[0]} and {names[1]}", sizes)
     screen.blank()
-    screen.row("", "It can't be told from the figures which of these was meant:")
-    for number, one in enumerate(readings):
-        screen.row("or" if number else "either", explanation_text(one))
-
-
-def explanation_text(one: Explanation) -> str:
-    """One explanation of several as a sentence."""
-    parts = []
-    if one.deliberate:
-        parts.append(f"{_and(one.deliberate)} chosen")
-    if one.balancing:
-        parts.append(f"{one.balancing} took up the rest")
-    if one.proportional:
-        parts.append(f"{_and(one.proportional)} scaled by one ratio")
-    if one.held:
-        parts.append(f"{_and(one.held)} held")
-    return "; ".join(parts)
-
-
-def _and(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def counted(number: int, word: str) -> str:
-    """`1 other`, `5 others`."""
-    return f"{number} {word}{'' if number == 1 else 's'}"
-
-
-def _unchanged(found: Difference) -> str:
-    parts = []
-    if found.same_steps:
-        parts.append(counted(found.same_steps, "other step" if found.method else "step"))
-    if found.same_targets:
-        parts.append(counted(found.same_targets, "target"))
-    return ", ".join(parts)
-
-
-# Method, targets, the rest ----------------------------------------------------------------------
-
-
-def _method(screen: Screen, found: Difference) -> None:
-    if not found.method:
-        return
+    for name, text in about:
+        screen.row(name, text)
     screen.blank()
-    rows: list[Row] = []
-    for step in found.method:
-        name = step_name(step)
-        lines = step_lines(step) or [("", "")]
-        for number, (key, text) in enumerate(lines):
-            margin = "method" if not rows else ""
-            rows.append((margin, ["" if number else name, key, text]))
-    screen.table((Column(), Column(gap=1), Column(gap=2)), rows)
-
-
-def step_name(step: StepChange) -> str:
-    """A step in words, with what became of it where it is not only changed."""
-    content = step.content
-    words = _step_words(content) if content else step.do
-    if step.change == "changed":
-        return f"{words}:"
-    place = "" if step.change != "moved" else f" {step.from_place} {ARROW} {step.to_place}"
-    return f"{words}, {step.change}{place}{':' if step.keys and step.change == 'moved' else ''}"
-
-
-def _step_words(step: Step) -> str:
-    """`combine B into A`; the id where the act alone would say too little."""
-    words = step.do if step.add is None else f"{step.do} {step.add}"
-    if step.into is not None:
-        words += f" into {step.into}"
-    return words if step.add or step.into else f"{words} ({step.id})"
-
-
-def step_lines(step: StepChange) -> list[tuple[str, str]]:
-    """The keys of a step that differ, each with its text before and after."""
-    shown = step.keys
-    if step.change in ("added", "removed"):  # the name says what is added into what already
-        shown = tuple(key for key in shown if key.key not in ("add", "into"))
-    return [(key.key, key_text(key)) for key in shown]
-
-
-def key_text(key: KeyChange) -> str:
-    """`3 min → 5 min`, or the one side that there is."""
-    if key.before is None or key.after is None:
-        only = key.after if key.before is None else f"{key.before} {ARROW} none"
-        return only or ""
-    return f"{key.before} {ARROW} {key.after}"
-
-
-def _targets(screen: Screen, found: Difference) -> None:
-    if not found.targets:
-        return
+    what_differs(screen, found, names)
     screen.blank()
-    for number, target in enumerate(found.targets):
-        screen.row("" if number else "targets", target_text(target))
+    asked = [(f"labbook why {names[0].lower()} {names[1].lower()}", "")]
+    screen.then(asked if then is None else then)
+    return screen.text()
 
 
-def target_text(target: TargetChange) -> str:
-    """A target that differs, in one line."""
-    keys = ", ".join(f"{key.key} {key_text(key)}" for key in target.keys)
-    if target.change == "removed":
-        return f"{target.reading} of {target.of}, removed"
-    word = ", added" if target.change == "added" else ""
-    return f"{target.reading} of {target.of}{word}: {keys}"
+def names_of(found: BatchDifference) -> tuple[str, str]:
+    """The two characters of each batch; the full ids where they are the same."""
+    a, b = (id_.rsplit("-", 1)[-1] for id_ in (found.a, found.b))
+    return (a, b) if a != b else (found.a, found.b)
 
 
-def _other(screen: Screen, found: Difference) -> None:
-    if not found.other:
+def what_differs(screen: Screen, found: BatchDifference, names: tuple[str, str]) -> None:
+    """Adds the block "What differs": a table, what is the same, what one batch alone recorded."""
+    done = [item for item in found.items if item.word != "follows"]
+    follows = [item for item in found.items if item.word == "follows"]
+    short = [item for item in (*done, *follows) if not _is_long(item)]
+    if short:
+        columns = figure_columns("", names)
+        screen.table(columns, [_item_row(item) for item in short], margin="What differs")
+    else:
+        screen.row("What differs")
+    for item in done:
+        if _is_long(item):
+            screen.row(item.word, item.what)
+            screen.row("", f"{names[0]}: {item.a}")
+            screen.row("", f"{names[1]}: {item.b}")
+    _planned(screen, found.versions)
+    if not found.items and not (found.versions and found.versions.method):
+        screen.row("", "Nothing that both batches have recorded.")
+    if found.same:
+        screen.row("same", ", ".join(f"{n} {_part(part, n)}" for part, n in found.same.items()))
+    for number, item in enumerate(found.unrecorded):
+        lacking = names[0] if item.a is None else names[1]
+        known = f"{names[1]} {item.b}" if item.a is None else f"{names[0]} {item.a}"
+        sentence = f"{item.what}: not written down for {lacking}; {known}"
+        screen.row("" if number else "unknown", sentence)
+
+
+def _is_long(item: Item) -> bool:
+    return max(len(item.a or ""), len(item.b or "")) > 9 and not (item.unit or item.a_value is not None)
+
+
+def _item_row(item: Item) -> Row:
+    return item.word, [item.what, item.a or "", item.b or "", item.unit]
+
+
+def _planned(screen: Screen, versions: Difference | None) -> None:
+    """Steps that the two versions of the formula give otherwise, whatever was written down."""
+    if versions is None:
         return
-    screen.blank()
-    for number, one in enumerate(found.other):
-        sides = [_short(one.before), _short(one.after)]
-        screen.row("" if number else "also", f"{one.what}: {sides[0]} {ARROW} {sides[1]}")
+    for number, step in enumerate(versions.method):
+        keys = "; ".join(f"{key} {text}" for key, text in step_lines(step))
+        screen.row("" if number else "planned", f"{step_name(step)} {keys}".rstrip())
 
 
-def _short(value: object) -> str:
-    """A value in one line; a long text by its beginning."""
-    text = "none" if value is None else " ".join(str(value).split())
-    return text if len(text) <= _TEXT_KEYS else f"{text[: _TEXT_KEYS - 3].rstrip()}..."
+_COUNTED = {
+    "equipment": ("piece of equipment", "pieces of equipment"),
+    "lines": ("amount", "amounts"),
+    "room": ("figure of the room", "figures of the room"),
+    "session": ("session", "sessions"),
+    "size": ("size", "sizes"),
+    "steps": ("detail of the making", "details of the making"),
+}
+
+
+def _part(part: str, number: int) -> str:
+    """The word for what is the same, by number."""
+    singular, plural = _COUNTED.get(part, (part.removesuffix("s"), part))
+    return singular if number == 1 else plural

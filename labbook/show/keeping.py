@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from labbook.model.results.common import Next
 from labbook.model.results.keeping import Demo, Started, Today
+from labbook.show.differences import names_of, what_differs
 from labbook.show.layout import Screen
 from labbook.show.parts import batch_words, counted, plural, then
 
@@ -73,16 +74,22 @@ def quoted(path: str) -> str:
 
 
 def demo_screen(result: Demo, screen: Screen) -> str:
-    """The head of the demo: what the sample is, and its formulas."""
-    screen.row("", "")
-    lines = [
-        "A pottery studio's hand creams, invented for this demo. The notebook is the folder",
-        f"{result.folder}: plain text, kept in git. Its clock stands still on {result.today}.",
-    ]
-    screen.title(" ".join(lines))
+    """The demo: what the sample is, its formulas, and the two batches that it is about."""
+    screen.title(
+        "A pottery studio's hand creams, invented for this demo. The notebook is the folder "
+        f"{result.folder}: plain text, kept in git. Its clock stands still on {result.today}."
+    )
     screen.blank()
     for state in result.formulas:
         screen.title(
             f"{state.code}  {state.title}, {state.emulsion}", counted(state.versions, state.batches)
         )
+    screen.blank()
+    screen.title(result.story)
+    screen.blank()
+    for name, told in result.pair.about:
+        screen.row(name, told)
+    screen.blank()
+    what_differs(screen, result.pair.found, names_of(result.pair.found))
+    then(screen, result.then)
     return screen.text()

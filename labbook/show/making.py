@@ -62,7 +62,7 @@ def _group(screen: Screen, word: str, lines: Sequence[str]) -> None:
 def _cells(line: WeighLine) -> list[str]:
     name = line.ingredient + (", q.s." if line.qs else "")
     name += f", {line.adjust}" if line.adjust else ""
-    return [name, line.target, line.weighed or "-", "g", line.over, line.lot]
+    return [name, line.target, line.weighed or "-", "g", line.over]
 
 
 def bench_table(result: Weighed, screen: Screen) -> None:
@@ -73,12 +73,17 @@ def bench_table(result: Weighed, screen: Screen) -> None:
         rows.append(("" if line.phase == phase else f"phase {line.phase}", _cells(line)))
         phase = line.phase
     rows += [("added" if not n else "", _cells(line)) for n, line in enumerate(result.unplanned)]
-    has_lots = any(line.lot for line in (*result.lines, *result.unplanned))
-    columns = [
-        Column(""), Column("target", "point"), Column("weighed", "point"), Column("", "unit"),
-        Column(""), Column("lot" if has_lots else ""),
-    ]  # fmt: skip
+    columns = (
+        Column(""),
+        Column("target", "point"),
+        Column("weighed", "point"),
+        Column("", "unit"),
+        Column(""),
+    )
     screen.table(columns, rows)
+    lots = [line.lot for line in (*result.lines, *result.unplanned) if line.lot]
+    if lots:
+        screen.row("lots", ", ".join(lots))
 
 
 def weighed_screen(result: Weighed, screen: Screen) -> str:

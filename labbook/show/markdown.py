@@ -9,7 +9,7 @@ import re
 from collections.abc import Sequence
 
 from labbook.evidence.difference import Difference
-from labbook.show import differences
+from labbook.show import version_parts
 from labbook.show.layout import clean
 
 _MARKS = re.compile(r"[\\`*_\[\]~|$^!]")
@@ -37,26 +37,26 @@ def _table(heads: Sequence[str], right: Sequence[bool], rows: Sequence[Sequence[
     return [f"| {' | '.join(line)} |" for line in lines]
 
 
-def version_markdown(found: Difference) -> str:
+def difference_markdown(found: Difference) -> str:
     """A version difference: tables of lines and of what they make, lists of the rest."""
-    names = differences.short_names(found.from_name, found.to_name)
+    names = version_parts.short_names(found.from_name, found.to_name)
     heads = [escaped(name) for name in names]
-    title = f"{found.from_name} {differences.ARROW} {found.to_name}"
+    title = f"{found.from_name} {version_parts.ARROW} {found.to_name}"
     blocks = [[f"## {escaped(title)}"]]
     if found.empty:
         blocks.append(["Nothing differs."])
     if found.lines:
         rows = []
-        for line in differences.in_makers_order(found.lines):
-            word, cells = differences.line_row(line)
+        for line in version_parts.in_makers_order(found.lines):
+            word, cells = version_parts.line_row(line)
             name, phase, before, after, _, points = cells
             rows.append((word, name, phase, before, after, points))
         columns = ["", "ingredient", "phase", f"{heads[0]} %", f"{heads[1]} %", "points"]
         blocks.append(_table(columns, [False] * 3 + [True] * 3, rows))
     if found.same_lines:
-        blocks.append([f"Same: {differences.counted(found.same_lines, 'other')}."])
+        blocks.append([f"Same: {version_parts.counted(found.same_lines, 'other')}."])
     if found.readings:
-        sentences = [differences.explanation_text(one) for one in found.readings]
+        sentences = [version_parts.explanation_text(one) for one in found.readings]
         listed = [f"- {escaped(sentence)}" for sentence in sentences]
         blocks.append(["It can't be told from the figures which of these was meant:", "", *listed])
     for head, part in (
@@ -79,18 +79,18 @@ def version_markdown(found: Difference) -> str:
 def _method(found: Difference) -> list[str]:
     sentences = []
     for step in found.method:
-        keys = "; ".join(f"{key.key} {differences.key_text(key)}" for key in step.keys)
-        sentences.append(f"{differences.step_name(step)} {keys}".rstrip(" :"))
+        keys = "; ".join(f"{key.key} {version_parts.key_text(key)}" for key in step.keys)
+        sentences.append(f"{version_parts.step_name(step)} {keys}".rstrip(" :"))
     return sentences
 
 
 def _targets(found: Difference) -> list[str]:
-    return [differences.target_text(target) for target in found.targets]
+    return [version_parts.target_text(target) for target in found.targets]
 
 
 def _also(found: Difference) -> list[str]:
     sides = [(one.what, one.before, one.after) for one in found.other]
-    return [f"{what}: {_word(old)} {differences.ARROW} {_word(new)}" for what, old, new in sides]
+    return [f"{what}: {_word(old)} {version_parts.ARROW} {_word(new)}" for what, old, new in sides]
 
 
 def _word(value: object) -> str:

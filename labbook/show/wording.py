@@ -25,7 +25,10 @@ def short_lines(difference: Difference) -> tuple[str, ...]:
     elif balancing:
         told += [_line(line) for line in balancing]
     told += [_step(step) for step in difference.method]
-    told += [f"target {target.what}: {target.change}" for target in difference.targets]
+    told += [
+        f"target {target.reading} of the {target.of}: {target.change}"
+        for target in difference.targets
+    ]
     told += [f"{other.what} changed" for other in difference.other]
     return tuple(told)
 

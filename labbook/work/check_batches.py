@@ -10,7 +10,7 @@ from labbook.model.materials import Ingredient
 from labbook.model.problems import Place, Problem, Severity
 from labbook.model.sheets import Sheets
 from labbook.model.versions import Version
-from labbook.notebook.snapshot import Held
+from labbook.notebook.readfile import ReadFile
 from labbook.trade.composition import resolve
 from labbook.trade.exact import to_decimal
 from labbook.work.bench import Bench
@@ -37,7 +37,7 @@ def _error(rule: str, place: Place, what: str, mend: str, about: str) -> Problem
 
 
 def _in_commit(story: list[Stage], read: str, value: str) -> str:
-    """`, in commit 3f9c21e of 2026-03-02`: where the value came in; empty before it is committed."""
+    """Since which commit the value stands so, as a sentence."""
     found = None
     for stage in reversed(story):
         if stage.record is None or _dotted(stage.record, read) != value:
@@ -55,7 +55,7 @@ def _dotted(batch: Batch, read: str) -> str:
     return str(value)
 
 
-def _pin(bench: Bench, batch: Batch, held: Held, story: list[Stage]) -> Iterator[Problem]:
+def _pin(bench: Bench, batch: Batch, held: ReadFile, story: list[Stage]) -> Iterator[Problem]:
     pin = batch.formula
     versions = [
         v
@@ -89,7 +89,7 @@ def _pin(bench: Bench, batch: Batch, held: Held, story: list[Stage]) -> Iterator
 
 
 def _wrong(
-    batch: Batch, held: Held, story: list[Stage], key: str, is_: str, should: str
+    batch: Batch, held: ReadFile, story: list[Stage], key: str, is_: str, should: str
 ) -> Problem:
     pin = batch.formula
     return _error(
@@ -113,7 +113,7 @@ def _digests(version: Version, batch: Batch, sheets: Sheets) -> set[str]:
 
 
 def _lines(
-    batch: Batch, held: Held, story: list[Stage], version: Version, sheets: Sheets
+    batch: Batch, held: ReadFile, story: list[Stage], version: Version, sheets: Sheets
 ) -> Iterator[Problem]:
     if any(parent.how in ("split", "rework") for parent in batch.from_):
         return
@@ -153,7 +153,7 @@ def _lines(
                 )
 
 
-def _closed(batch: Batch, held: Held, story: list[Stage], pinned: bool) -> Iterator[Problem]:
+def _closed(batch: Batch, held: ReadFile, story: list[Stage], pinned: bool) -> Iterator[Problem]:
     stages = since_closing(story)
     if not stages:
         return
@@ -163,7 +163,7 @@ def _closed(batch: Batch, held: Held, story: list[Stage], pinned: bool) -> Itera
         yield _changed(batch, held, change)
 
 
-def _changed(batch: Batch, held: Held, change: Change) -> Problem:
+def _changed(batch: Batch, held: ReadFile, change: Change) -> Problem:
     by = (
         f"It was changed by hand on {change.when}, in commit {change.commit[:7]}."
         if change.commit

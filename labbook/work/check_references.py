@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping
 from labbook.model.batch import Batch
 from labbook.model.problems import Place, Problem, Severity
 from labbook.model.sheets import fold
-from labbook.notebook.snapshot import Held, Snapshot
+from labbook.notebook.readfile import ReadFile
+from labbook.notebook.snapshot import Snapshot
 
 
 def reference_problems(snapshot: Snapshot) -> Iterator[Problem]:
@@ -81,7 +82,7 @@ def _shared_names(snapshot: Snapshot) -> Iterator[Problem]:
             owner.setdefault(name, path)
 
 
-def _batch(snapshot: Snapshot, batch: Batch, held: Held) -> Iterator[Problem]:
+def _batch(snapshot: Snapshot, batch: Batch, held: ReadFile) -> Iterator[Problem]:
     for index, weighing in enumerate(batch.weighings):
         if weighing.lot and weighing.lot not in snapshot.lots:
             place = held.place("weighings", index, "lot")
@@ -128,7 +129,7 @@ def _jars(snapshot: Snapshot) -> Iterator[Problem]:
                 yield _no_file(held.place("looks", index, "jar"), "jar", look.jar, names, batch_id)
 
 
-def _lonely(held: Held, batch_id: str) -> Problem:
+def _lonely(held: ReadFile, batch_id: str) -> Problem:
     return Problem(
         Severity.ERROR,
         "batch-file-missing",

@@ -94,7 +94,7 @@ def since_closing(stages: list[Stage]) -> list[Stage]:
     return [] if start is None else stages[start:]
 
 
-def _guarded(record: Batch) -> dict[str, Any]:
+def _guarded(record: Batch) -> dict[tuple[str, ...], str]:
     """The guarded content as flat JSON data: entries of lists under their id."""
     data = {key: value for key, value in to_json(record).items() if key not in FREE}
     return dict(_flat(data, ()))

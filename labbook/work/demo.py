@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from labbook.model.batch import Batch
 from labbook.model.digest import digest
 from labbook.model.errors import NotAllowed
 from labbook.model.formula import Formula
+from labbook.model.results.common import Next
 from labbook.model.results.keeping import Demo
 from labbook.model.sheets import Sheets
 from labbook.notebook import git
@@ -16,8 +18,13 @@ from labbook.notebook.snapshot import read_bytes
 from labbook.rules.starters import starter_text
 from labbook.shipped import shipped
 from labbook.work.bench import Bench
+from labbook.work.diff import compare
 from labbook.work.formulas import list_formulas
 from labbook.work.init import ATTRIBUTES, IGNORED, write_schemas
+
+PAIR = ("4m", "9t")
+STORY = "Two batches of SBC, two weeks apart; one separated"
+"""What the sample is about, and the two batches that show it."""
 
 MAKER = ("the potter", "potter@labbook.invalid")
 _OWN = frozenset({"starters.txt", "when.txt", "message.txt", "uncommitted"})
@@ -74,6 +81,7 @@ class _Pins:
             self._take(path, raw)
         elif path.endswith("/batch.yaml"):
             batch = read_bytes(path, raw).record
+            assert isinstance(batch, Batch), path
             key = f"{batch.formula.code}@{batch.formula.version}".encode()
             content, blob = self._pins[key]
             raw = raw.replace(b"@digest@", content.encode()).replace(b"@blob@", blob.encode())
@@ -82,9 +90,8 @@ class _Pins:
     def _take(self, path: str, raw: bytes) -> None:
         formula = read_bytes(path, raw).record
         assert isinstance(formula, Formula), path
-        sheets = Sheets(
-            {Path(p).stem: read_bytes(p, raw).record for p, raw in self._sheets.items()}
-        )
+        read = {Path(p).stem: read_bytes(p, sheet).record for p, sheet in self._sheets.items()}
+        sheets = Sheets({name: sheet for name, sheet in read.items() if sheet is not None})
         key = f"{formula.code}@{formula.version}".encode()
         self._pins.setdefault(key, (digest(formula, sheets), git.blob_id(self._root, raw, path)))
 
@@ -126,6 +133,13 @@ def demo(root: Path, *, shown: str = "") -> Demo:
         folder=shown or str(root),
         head=git.head(root) or "",
         today=bench.today.isoformat(),
-        formulas=list_formulas(bench),
+        formulas=tuple(sorted(list_formulas(bench), key=lambda state: -state.batches)),
         steps=steps,
+        story=STORY,
+        pair=compare(bench, *PAIR),
+        then=(
+            Next(f"cd {shown or root}"),
+            Next("labbook log SBC", "the versions and what became of them"),
+            Next("labbook help words", "what a batch, a lot, a look is here"),
+        ),
     )

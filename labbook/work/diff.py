@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from labbook.evidence.batches import BatchDifference, batch_difference
 from labbook.evidence.difference import Difference, difference
+from labbook.model.batch import Batch
 from labbook.model.errors import GitRefused, Unclear
 from labbook.model.formula import Formula
 from labbook.model.ids import CODE, matching_batches
-from labbook.model.batch import Batch
+from labbook.model.moments import day_of
+from labbook.model.results.common import Next
+from labbook.model.results.thinking import Comparison
+from labbook.work.batches import label, labels
 from labbook.work.bench import Bench
 from labbook.work.states import Content, as_content, content_of, state_of
 
+Compared = Comparison[Difference | BatchDifference]
 
-def diff(
-    bench: Bench, first: str, second: str = "", third: str = ""
-) -> Difference | BatchDifference:
+
+def compare(bench: Bench, first: str, second: str = "", third: str = "") -> Compared:
     """The difference that a person asked for.
 
     `HC` is today's file against its version; `HC 2 3` two versions; `HC@2 HC@3`, `HC SOFT` two
@@ -34,10 +38,10 @@ def diff(
                 f"{first} and {second} are a batch and a formula.",
                 mend="Name two batches, or two versions.",
             )
-        return diff_batches(bench, bench.batch(first), bench.batch(second))
+        return _batches(bench, bench.batch(first), bench.batch(second))
     if not second:
         return _since_version(bench, first)
-    if second.isdigit():
+    if second.isascii() and second.isdigit():
         return _contents(bench, first, _of(first.partition("@")[0], second))
     return _contents(bench, first, second)
 
@@ -54,7 +58,7 @@ def _is_batch(bench: Bench, typed: str) -> bool:
     return bool(bench.batch_id(typed))
 
 
-def _since_version(bench: Bench, typed: str) -> Difference:
+def _since_version(bench: Bench, typed: str) -> Compared:
     code, _, at = typed.partition("@")
     if at:
         content = content_of(bench, typed)
@@ -69,22 +73,58 @@ def _since_version(bench: Bench, typed: str) -> Difference:
     return _contents(bench, f"{state.code}@{state.number}", state.code)
 
 
-def _contents(bench: Bench, first: str, second: str) -> Difference:
+def _contents(bench: Bench, first: str, second: str) -> Compared:
     return _named(bench, content_of(bench, first), content_of(bench, second))
 
 
-def _named(bench: Bench, a: Content, b: Content) -> Difference:
-    return difference(a.formula, b.formula, bench.snapshot.sheets, a_name=a.name, b_name=b.name)
+def _named(bench: Bench, a: Content, b: Content) -> Compared:
+    names = (a.name, b.name if b.name != a.name else f"{b.name} today")
+    found = difference(
+        a.formula, b.formula, bench.snapshot.sheets, a_name=names[0], b_name=names[1]
+    )
+    then = [Next(f"labbook log {b.formula.code}", "the versions, and their batches")]
+    if b.version is None and b.when == "today" and not found.empty:
+        then.insert(0, Next(f"labbook save {b.formula.code}", "numbers it"))
+    return Comparison(
+        found=found, dates=(a.when, b.when), became=_became(bench, a, b), then=tuple(then)
+    )
+
+
+def _became(bench: Bench, *contents: Content) -> tuple[tuple[str, str], ...]:
+    """What became of the batches of each version, its name once."""
+    rows: list[tuple[str, str]] = []
+    for content in contents:
+        if content.version is None:
+            continue
+        name = f"@{content.version.number}"
+        made = labels(bench, formula_id=content.formula.id, number=content.version.number)
+        for one in reversed(made):
+            rows.append((name, f"{one.short}  {one.outcome or one.state}"))
+            name = ""
+    return tuple(rows)
+
+
+def _batches(bench: Bench, a: Batch, b: Batch) -> Compared:
+    about = tuple(
+        (
+            batch.short,
+            f"{day_of(batch.made)}  {batch.formula.code}@{batch.formula.version}  "
+            f"{label(bench, batch).outcome or batch.state}",
+        )
+        for batch in (a, b)
+    )
+    then = (Next(f"labbook show {a.short.lower()}"), Next(f"labbook show {b.short.lower()}"))
+    return Comparison(found=diff_batches(bench, a, b), about=about, then=then)
 
 
 def pinned_content(bench: Bench, batch: Batch) -> Formula | None:
     """The formula content that a batch is pinned to; None where history doesn't hold it."""
+    pin = batch.formula
     try:
         for versions in bench.history.versions.values():
             for version in versions:
-                if version.formula.id == batch.formula.id and (
-                    version.digest == batch.formula.digest or version.blob == batch.formula.blob
-                ):
+                same = version.digest == pin.digest or version.blob == pin.blob
+                if version.formula.id == pin.id and same:
                     return version.formula
     except GitRefused:
         return None
@@ -93,12 +133,12 @@ def pinned_content(bench: Bench, batch: Batch) -> Formula | None:
 
 def diff_batches(bench: Bench, a: Batch, b: Batch) -> BatchDifference:
     """Two batches: their versions' difference, and what was really done."""
-    formula_a, formula_b = pinned_content(bench, a), pinned_content(bench, b)
+    formulas = (pinned_content(bench, a), pinned_content(bench, b))
     versions = None
-    if formula_a is not None and formula_b is not None:
+    if formulas[0] is not None and formulas[1] is not None:
         versions = difference(
-            formula_a,
-            formula_b,
+            formulas[0],
+            formulas[1],
             bench.snapshot.sheets,
             a_name=f"{a.formula.code}@{a.formula.version}",
             b_name=f"{b.formula.code}@{b.formula.version}",
@@ -110,4 +150,8 @@ def diff_batches(bench: Bench, a: Batch, b: Batch) -> BatchDifference:
         bench.snapshot.sheets,
         bench.snapshot.equipment,
         bench.snapshot.lots,
+        emulsions=(
+            formulas[0].emulsion if formulas[0] else "",
+            formulas[1].emulsion if formulas[1] else "",
+        ),
     )

@@ -22,8 +22,8 @@ from labbook.trade.composition import Composition, resolve
 from labbook.trade.exact import to_decimal
 from labbook.trade.scaling import Target, targets
 from labbook.work.bench import Bench
-from labbook.work.draft import Draft
 from labbook.work.correct import mass_of
+from labbook.work.draft import Draft
 from labbook.work.states import state_of
 
 FINEST = Decimal("0.01")
@@ -34,7 +34,7 @@ HEAD = "schema: ../../../.labbook/schema/batch.json"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
-    """What a person may say about the batch they are going to make; None is left to the defaults."""
+    """What a person may say about the batch to make; None is left to the defaults."""
 
     size: Quantity | None = None
     made: str | None = None

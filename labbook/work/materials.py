@@ -16,8 +16,8 @@ from labbook.model.materials import (
     Lot,
 )
 from labbook.model.moments import Moment, parse_moment
-from labbook.model.results.materials import LotRow, SheetsWritten
 from labbook.model.quantities import QuantityError, parse_quantity
+from labbook.model.results.materials import LotRow, SheetsWritten
 from labbook.model.sheets import fold
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
@@ -35,8 +35,8 @@ def missing_sheets(bench: Bench) -> tuple[str, ...]:
         for _, line in formula.lines:
             named.setdefault(fold(line.ingredient), line.ingredient)
     for batch in bench.open_batches():
-        for line in batch.lines:
-            named.setdefault(fold(line.ingredient), line.ingredient)
+        for weighed in batch.lines:
+            named.setdefault(fold(weighed.ingredient), weighed.ingredient)
     for lot in bench.snapshot.lots.values():
         named.setdefault(fold(lot.ingredient), lot.ingredient)
     return tuple(sorted(n for n in named.values() if bench.snapshot.sheets.find(n) is None))

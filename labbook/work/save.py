@@ -1,4 +1,4 @@
-"""`save`, `restore`, `undo`: numbering a formula's content, and taking steps back by new commits."""
+"""`save`, `restore`, `undo`: numbering a content, and taking steps back by new commits."""
 
 from __future__ import annotations
 
@@ -158,6 +158,7 @@ def restore(bench: Bench, typed: str) -> Restored:
 
 
 def text_of(bench: Bench, typed: str, content: Any) -> str:
+    """The text of a formula's file at a version, day or revision."""
     from datetime import date
 
     from labbook.notebook import git

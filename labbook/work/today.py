@@ -43,7 +43,7 @@ def today(bench: Bench) -> Today:
         batches=sum(1 for b in snapshot.batches.values() if not b.dropped),
         unreadable=unreadable,
         leftovers=left,
-        then=_then(bench, open_ and open_[0].short or "", changed, unreadable),
+        then=_then(bench, (open_ and open_[0].short) or "", changed, unreadable),
     )
 
 

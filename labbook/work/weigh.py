@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
@@ -25,15 +26,16 @@ if TYPE_CHECKING:
     from labbook.notebook.record import Plan
 
 Writer = Callable[[Callable[[], "Plan"]], Any]
-"""Writes one plan: `record` for one command, or a session's `write` while a person weighs."""
+"""Writes one plan and gives its result: the `write` of a session (`labbook.notebook.record`)."""
 
 
 def bench_of(bench: Bench, batch: Batch, recorded: Sequence[str] = ()) -> Weighed:
     """Every line of a batch with its target and what was weighed."""
     found = weighing.weighed(batch)
     over = {d.line: d for d in weighing.differences(batch)}
-    lots = {w.line: w.lot for w in batch.weighings if w.line and w.lot and not w.struck}
-    lines = tuple(_line(line, found.lines.get(line.id), over, lots) for line in batch.lines)
+    digits = {w.line: w.mass.value for w in batch.weighings if w.line and not w.struck}
+    lots = {w.line: w.lot for w in batch.weighings if not w.struck and w.line and w.lot}
+    lines = tuple(_line(line, found.lines.get(line.id), over, lots, digits) for line in batch.lines)
     unplanned = tuple(
         WeighLine(
             line=entry.now.id,
@@ -67,8 +69,9 @@ def bench_of(bench: Bench, batch: Batch, recorded: Sequence[str] = ()) -> Weighe
 def _line(
     line: BatchLine,
     mass: Fraction | None,
-    over: dict[str, weighing.Difference],
-    lots: dict[str | None, str | None],
+    over: Mapping[str, weighing.Difference],
+    lots: Mapping[str, str],
+    digits: Mapping[str, Decimal],
 ) -> WeighLine:
     target = line.target.exact("g") if line.target else None
     beyond = over[line.id].over if line.id in over else None
@@ -82,11 +85,13 @@ def _line(
         phase=line.phase,
         ingredient=line.ingredient,
         percent="" if line.percent is None else f"{line.percent:f}",
-        target="" if target is None else decimal_text(target, line.target and line.target.value),
-        weighed="" if mass is None else decimal_text(mass),
+        target=""
+        if target is None
+        else decimal_text(target, line.target.value if line.target else None),
+        weighed="" if mass is None else decimal_text(mass, digits.get(line.id)),
         left=left,
         over=told,
-        lot=lots.get(line.id) or "",
+        lot=lots.get(line.id, ""),
         qs=bool(line.qs),
         adjust=line.adjust or "",
     )
@@ -190,7 +195,7 @@ def add_weighing(
         said += ", as target, not read" if as_target else ""
         return draft.plan(f"{batch.short}: {said}", said)
 
-    return str(write(plan).result)
+    return str(write(plan))
 
 
 def weigh(
@@ -289,7 +294,7 @@ def combined_phases(batch: Batch) -> set[str]:
     for step in batch.steps:
         if step.plan and step.done and step.plan.do in ("combine", "add"):
             for named in (step.plan.add, step.plan.into):
-                phases |= {letter for letter in (named or "").replace(",", " ").split()}
+                phases |= set((named or "").replace(",", " ").split())
     return phases
 
 
@@ -317,7 +322,7 @@ def weigh_up(bench: Bench, batch_id: str, found: Slip, write: Writer) -> str:
         draft.append(path, "deviations", data)
         return draft.plan(f"{batch.short}: {said}", said)
 
-    return str(write(plan).result)
+    return str(write(plan))
 
 
 def grams(value: Fraction) -> Quantity:

@@ -1,4 +1,4 @@
-"""Real repositories for the tests: git run directly, plans, and scripts in processes of their own."""
+"""Real repositories for the tests: plain git, plans, and scripts in processes of their own."""
 
 import os
 import subprocess
@@ -111,6 +111,13 @@ def subjects(root: Path) -> list[str]:
     """The subjects of all commits, oldest first."""
     said = git_says(root, "log", "--reverse", "--format=%s")
     return said.split("\n") if said else []
+
+
+def dead_process() -> int:
+    """The id of a process that has ended."""
+    process = subprocess.Popen([sys.executable, "-c", ""])
+    process.wait()
+    return process.pid
 
 
 def assert_sound(root: Path) -> None:

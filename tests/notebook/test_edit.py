@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from labbook.model.errors import Unreadable
@@ -102,6 +102,7 @@ ALL = [
     for name, text in FILES.items()
     for how, vary in VARIANTS.items()
 ]
+TEXTS = [vary(text) for text in FILES.values() for vary in VARIANTS.values()]
 
 
 def paths(data: Any, here: tuple[str | int, ...] = ()) -> Any:
@@ -138,8 +139,8 @@ def changed_lines(old: str, new: str) -> list[int]:
     return [number for number, (a, b) in enumerate(zip(before, after, strict=True)) if a != b]
 
 
-@pytest.mark.parametrize("text", ALL)
-@given(data=st.data())
+@given(text=st.sampled_from(TEXTS), data=st.data())
+@settings(max_examples=300)
 def test_setting_a_value_changes_its_line_and_no_other(text: str, data: st.DataObject) -> None:
     single = [
         path
@@ -168,8 +169,8 @@ def parse_at(text: str, path: tuple[str | int, ...]) -> Any:
     return node
 
 
-@pytest.mark.parametrize("text", ALL)
-@given(data=st.data())
+@given(text=st.sampled_from(TEXTS), data=st.data())
+@settings(max_examples=300)
 def test_setting_any_value_reads_back_as_just_that_change(text: str, data: st.DataObject) -> None:
     path = data.draw(st.sampled_from(scalars(text)))
     value = data.draw(VALUES)
@@ -203,9 +204,9 @@ def lines_of(text: str) -> list[str]:
     return text.removeprefix("\ufeff").splitlines()
 
 
-@pytest.mark.parametrize("text", ALL)
-@given(value=VALUES)
-@example(value="two\nlines\n")
+@given(text=st.sampled_from(TEXTS), value=VALUES)
+@example(text=TEXTS[0], value="two\nlines\n")
+@settings(max_examples=150)
 def test_a_new_key_goes_to_the_end_of_any_mapping(text: str, value: Any) -> None:
     data = written(parse(text, ""))
     for path in [(), *paths(data)]:

@@ -10,10 +10,9 @@ from labbook.model.formula import Step, Target
 from labbook.model.materials import Value
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.sheets import Sheets
-from labbook.show.batch_differences import batch_screen
-from labbook.show.differences import version_screen
-from labbook.show.layout import clean
-from labbook.show.markdown import escaped, version_markdown
+from labbook.show.differences import batch_difference_screen, difference_screen
+from labbook.show.layout import Screen, clean
+from labbook.show.markdown import difference_markdown, escaped
 from tests.evidence.pairs import formula, read
 from tests.evidence.test_batches import EQUIPMENT, LOTS, batch, compared, done
 
@@ -74,8 +73,9 @@ then        labbook why 9t
 
 
 def test_two_versions_on_eighty_columns() -> None:
-    shown = version_screen(
+    shown = difference_screen(
         FOUND,
+        Screen(),
         dates=("2026-01-22", "2026-02-05"),
         became=[("@2", "9T failed between day 1 and day 7"), ("@3", "C3 and R8 intact on day 28")],
         then=[("labbook why 9t", "")],
@@ -84,7 +84,7 @@ def test_two_versions_on_eighty_columns() -> None:
 
 
 def test_two_versions_on_a_narrow_console_without_utf_8() -> None:
-    shown = version_screen(FOUND, width=50, ascii=True)
+    shown = difference_screen(FOUND, Screen(50, ascii=True))
     assert shown.isascii()
     assert max(map(len, shown.splitlines())) <= 50
     assert shown.startswith("SBC@2 -> SBC@3\n\nchanged     polyglyceryl-3-diisostearate\n")
@@ -93,13 +93,17 @@ def test_two_versions_on_a_narrow_console_without_utf_8() -> None:
 
 def test_nothing_differs() -> None:
     same = difference(SECOND, SECOND, SHEETS, a_name="SBC@2", b_name="SBC@2")
-    assert version_screen(same) == "SBC@2 → SBC@2\n\nsame        Nothing differs.\n"
-    assert "Nothing differs." in version_markdown(same)
+    assert difference_screen(same, Screen(), then=()) == (
+        "SBC@2 → SBC@2\n\nsame        Nothing differs.\n"
+    )
+    assert "Nothing differs." in difference_markdown(same)
 
 
 def test_both_explanations_are_given_where_it_cant_be_told() -> None:
     tie = next(p for p in PAIRS if p.name.startswith("water and oil share a ratio"))
-    shown = version_screen(difference(tie.a, tie.b, SHEETS, a_name="HC@1", b_name="HC@2"))
+    shown = difference_screen(
+        difference(tie.a, tie.b, SHEETS, a_name="HC@1", b_name="HC@2"), Screen()
+    )
     assert (
         "            It can't be told from the figures which of these was meant:\n"
         "either      sunflower-oil and beeswax chosen; water took up the rest\n"
@@ -112,13 +116,13 @@ def test_every_pair_has_a_screen_within_its_width() -> None:
     for pair in PAIRS:
         found = difference(pair.a, pair.b, SHEETS, a_name="HC@1", b_name="HC@2")
         for width in (40, 59, 80, 120):
-            lines = version_screen(found, width=width).splitlines()
+            lines = difference_screen(found, Screen(width)).splitlines()
             assert max(map(len, lines)) <= width, pair.name
-        assert version_markdown(found).startswith("## HC@1 → HC@2\n")
+        assert difference_markdown(found).startswith("## HC@1 → HC@2\n")
 
 
 def test_markdown_has_tables_and_lists() -> None:
-    text = version_markdown(FOUND)
+    text = difference_markdown(FOUND)
     assert "| moved | tocopherol | A → C | 0.40 | 0.40 | 0 |" in text
     assert "| follows | water, q.s. | B | 71.70 | 70.40 | -1.30 |" in text
     assert "- combine B into A: rate poured → slow; for 3 min → 5 min" in text
@@ -131,7 +135,7 @@ def test_words_of_a_clone_do_nothing_in_markdown_or_on_the_console() -> None:
     assert r"\[a\]" in shown and r"\|" in shown and r"\`c\`" in shown
     noted = replace(THIRD, title=evil)
     found = difference(SECOND, noted, SHEETS, a_name="SBC@2", b_name="SBC@3")
-    sent = version_screen(found).replace("\n", "")
+    sent = difference_screen(found, Screen()).replace("\n", "")
     assert clean(sent) == sent
 
 
@@ -148,7 +152,7 @@ follows     water, q.s.                       70.60     71.90  %
 same        1 amount, 2 pieces of equipment, 1 size
 unknown     combine: speed: not written down for 9T; 4M 2
 
-then        labbook why 9t 4m
+then        labbook why 4m 9t
 """
 
 
@@ -158,12 +162,11 @@ def test_two_batches() -> None:
         batch("SBC-260122-9T", l2="3.60", l3="71.90", l4="0.40"), temperatures={"B": q("58 °C")}
     )
     found = compared(a, b)
-    shown = batch_screen(
+    shown = batch_difference_screen(
         found,
-        names=("4M", "9T"),
+        Screen(),
         about=[("4M", "2026-01-09  SBC@1   intact on day 90")],
         sizes="100 g each",
-        then=[("labbook why 9t 4m", "")],
     )
     assert shown == BATCHES
 
@@ -171,15 +174,15 @@ def test_two_batches() -> None:
 def test_batches_show_what_their_versions_planned_and_long_words_apart() -> None:
     line = BatchLine(id="l1", phase="A", ingredient="water", sheet="water", percent=Decimal(100))
     base = Batch(
-        id="SBC-1", state="open", made=batch().made, size=q("10 g"), lines=(line,),
+        id="SBC-260101-S1", state="open", made=batch().made, size=q("10 g"), lines=(line,),
         formula=Pin(code="SBC", id="f-1", version=1, digest="d", blob="b"), tools=Tools(),
     )  # fmt: skip
     step = BatchStep(id="s2", plan=POUR, done=Done(rate="in a thin thread, counted to sixty"))
     other = replace(step, done=Done(rate="all at once"))
     found = batch_difference(
-        replace(base, steps=(step,)), replace(base, id="SBC-2", steps=(other,)), FOUND,
+        replace(base, steps=(step,)), replace(base, id="SBC-260102-S2", steps=(other,)), FOUND,
         SHEETS, EQUIPMENT, LOTS,
     )  # fmt: skip
-    shown = batch_screen(found, names=("S1", "S2"))
+    shown = batch_difference_screen(found, Screen())
     assert "changed     combine: rate\n            S1: in a thin thread" in shown
     assert "planned     combine B into A: rate poured → slow; for 3 min → 5 min" in shown

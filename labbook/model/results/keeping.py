@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from labbook.model.problems import Problem
 from labbook.model.results.common import BatchLabel, FormulaState, Next
+from labbook.model.results.thinking import Comparison
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,3 +69,6 @@ class Demo:
     today: str
     formulas: tuple[FormulaState, ...]
     steps: int
+    story: str
+    pair: Comparison[Any]
+    then: tuple[Next, ...]
