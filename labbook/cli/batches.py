@@ -8,14 +8,15 @@ from typing import Annotated
 import typer
 
 from labbook.cli import making
-from labbook.cli.group import Moments
+from labbook.cli.group import group_of
 from labbook.cli.place import Json, Message, bench_of
 
 Named = Annotated[str, typer.Argument(help="The batch: 7k, or its full id.")]
 
 
-def add_to(app: typer.Typer) -> None:
-    """Adds the commands of the group."""
+def group() -> typer.Typer:
+    """The group of commands."""
+    app = group_of("Batches: new, weigh, note, close, list, show, sheet, correct, drop.")
     app.command("new")(making.make)
     app.command("weigh")(making.weigh)
     app.command("note")(making.note)
@@ -25,14 +26,7 @@ def add_to(app: typer.Typer) -> None:
     app.command("sheet")(sheet)
     app.command("correct")(correct)
     app.command("drop")(drop)
-
-
-def group() -> typer.Typer:
-    """The group of commands."""
-    found = typer.Typer(cls=Moments, rich_markup_mode=None, no_args_is_help=True,
-                        help="Batches: list, show, sheet, correct, drop …")  # fmt: skip
-    add_to(found)
-    return found
+    return app
 
 
 def list_(

@@ -6,24 +6,15 @@ from typing import Annotated
 
 import typer
 
-from labbook.cli.group import Moments
+from labbook.cli.group import group_of
 from labbook.cli.place import Json, Message, bench_of, size_of
 
 Code = Annotated[str, typer.Argument(help="A code, HC, or a version: HC@2, HC@2026-02-05.")]
 
 
-def add_to(app: typer.Typer) -> None:
-    """Adds the daily commands about formulas."""
-    app.command("show", rich_help_panel="Formulas")(show)
-    app.command("save", rich_help_panel="Formulas")(save)
-    app.command("restore", rich_help_panel="Formulas")(restore)
-    app.command("edit", rich_help_panel="Formulas")(edit)
-
-
 def group() -> typer.Typer:
     """The group of commands."""
-    found = typer.Typer(cls=Moments, rich_markup_mode=None, no_args_is_help=True,
-                        help="Formulas: new, list, show, scale.")  # fmt: skip
+    found = group_of("Formulas: new, list, show, scale.")
     found.command("new")(new)
     found.command("list")(list_)
     found.command("show")(show)

@@ -1,29 +1,60 @@
-"""The help page: commands stand under the moment in which they are used."""
+"""The door's group of commands: listed from a table, built when called."""
 
 from __future__ import annotations
 
-from typing import Any
+from importlib import import_module
+from typing import Any, cast
 
+import typer
 from typer.core import TyperGroup
 
-MOMENTS = ("Making", "Looking", "Thinking", "Formulas", "Telling", "Keeping")
+from labbook.cli.table import COMMANDS, MOMENTS
+
+
+def group_of(help_: str) -> typer.Typer:
+    """An empty inner group of commands."""
+    return typer.Typer(
+        rich_markup_mode=None, no_args_is_help=True, add_completion=False, help=help_
+    )
 
 
 class Moments(TyperGroup):
-    """A group whose help lists commands by moment, in the order of `MOMENTS`."""
+    """The commands of the table; the help page lists them by moment."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        self._built: dict[str, Any] = {}
+        # Only the names are looked at here, to offer a near one for a slip.
+        self.commands = cast("Any", dict.fromkeys(COMMANDS))
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """The names, in the order of the table."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """The command, built now; None for a name that is none."""
+        entry = COMMANDS.get(cmd_name)
+        if entry is None:
+            return None
+        if cmd_name not in self._built:
+            module, _, function = entry.target.partition(":")
+            found = getattr(import_module(f"labbook.cli.{module}"), function)
+            app = found() if entry.group else _alone(cmd_name, found)
+            self._built[cmd_name] = typer.main.get_command(app)
+        return self._built[cmd_name]
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
-        """Writes the sections of the help page; a command without a moment comes last."""
-        found: dict[str, list[tuple[str, str]]] = {moment: [] for moment in (*MOMENTS, "Commands")}
-        shown = [(n, c) for n in self.list_commands(ctx) if (c := self.get_command(ctx, n))]
-        names = [name for name, command in shown if not command.hidden]
-        limit = formatter.width - 6 - max(map(len, names), default=0)
-        for name, command in shown:
-            if not command.hidden:
-                moment = getattr(command, "rich_help_panel", None)
-                moment = moment if moment in found else "Commands"
-                found[moment].append((name, command.get_short_help_str(limit)))
-        for moment, rows in found.items():
+        """Writes the sections of the help page without building a command."""
+        for moment in MOMENTS:
+            rows = [
+                (name, entry.help) for name, entry in COMMANDS.items() if entry.moment == moment
+            ]
             if rows:
                 with formatter.section(moment):
                     formatter.write_dl(rows)
+
+
+def _alone(name: str, function: Any) -> typer.Typer:
+    app = typer.Typer(rich_markup_mode=None, add_completion=False)
+    app.command(name)(function)
+    return app

@@ -12,15 +12,6 @@ if TYPE_CHECKING:
     from labbook.cli.place import Place
 
 
-def add_to(app: typer.Typer) -> None:
-    """Adds the commands of keeping."""
-    app.command("check", rich_help_panel="Formulas")(check)
-    app.command("init", rich_help_panel="Keeping")(init)
-    app.command("demo", rich_help_panel="Keeping")(demo)
-    app.command("undo", rich_help_panel="Keeping")(undo)
-    app.command("help", rich_help_panel="Keeping")(help_)
-
-
 def bare(place: Place) -> None:
     """`labbook` alone: today's screen inside a notebook, a way in outside of one."""
     import sys

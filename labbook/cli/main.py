@@ -13,7 +13,6 @@ from typing import Annotated
 
 import typer
 
-from labbook.cli import batches, formulas, keeping, making, materials, thinking
 from labbook.cli.group import Moments
 from labbook.cli.place import Place
 
@@ -26,12 +25,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
     help="A formula notebook for emulsion makers. Alone, inside a notebook: what there is today.",
 )
-for room in (making, thinking, formulas, keeping):
-    room.add_to(app)
-app.add_typer(formulas.group(), name="formula", rich_help_panel="Formulas")
-app.add_typer(batches.group(), name="batch", rich_help_panel="Making")
-app.add_typer(materials.ingredients(), name="ingredient", rich_help_panel="Formulas")
-app.add_typer(materials.equipment(), name="equipment", rich_help_panel="Formulas")
 
 
 @app.callback(invoke_without_command=True)
@@ -50,7 +43,9 @@ def labbook(
         typer.echo(f"labbook {program.__version__}")
         raise typer.Exit
     if context.invoked_subcommand is None:
-        keeping.bare(context.obj)
+        from labbook.cli.keeping import bare
+
+        bare(context.obj)
 
 
 def main() -> None:

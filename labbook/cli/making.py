@@ -11,14 +11,6 @@ from labbook.cli.place import KnownFrom, Message, bench_of, known_from_of, size_
 Batch = Annotated[str | None, typer.Argument(help="The batch; the only open one if left out.")]
 
 
-def add_to(app: typer.Typer) -> None:
-    """Adds the short daily forms."""
-    app.command("make", rich_help_panel="Making")(make)
-    app.command("weigh", rich_help_panel="Making")(weigh)
-    app.command("note", rich_help_panel="Making")(note)
-    app.command("close", rich_help_panel="Making")(close)
-
-
 def make(
     context: typer.Context,
     formula: Annotated[str, typer.Argument(help="A code, HC, or a version, HC@2.")],

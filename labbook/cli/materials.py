@@ -6,21 +6,17 @@ from typing import Annotated, Any
 
 import typer
 
-from labbook.cli.group import Moments
+from labbook.cli.group import group_of
 from labbook.cli.place import Json, bench_of, size_of
-
-
-def _group(help_: str) -> typer.Typer:
-    return typer.Typer(cls=Moments, rich_markup_mode=None, no_args_is_help=True, help=help_)
 
 
 def ingredients() -> typer.Typer:
     """The group `ingredient`."""
-    found = _group("Ingredient sheets and lots.")
+    found = group_of("Ingredient sheets and lots.")
     found.command("new")(new)
     found.command("list")(list_)
     found.command("show")(show)
-    lots = _group("Packs of ingredients.")
+    lots = group_of("Packs of ingredients.")
     lots.command("add")(lot_add)
     lots.command("list")(lot_list)
     lots.command("use-up")(lot_use_up)
@@ -30,7 +26,7 @@ def ingredients() -> typer.Typer:
 
 def equipment() -> typer.Typer:
     """The group `equipment`."""
-    found = _group("Balances, mixers, meters and ovens.")
+    found = group_of("Balances, mixers, meters and ovens.")
     found.command("add")(equipment_add)
     found.command("list")(equipment_list)
     found.command("calibrate")(equipment_calibrate)

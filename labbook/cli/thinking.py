@@ -9,12 +9,6 @@ import typer
 from labbook.cli.place import Json, bench_of
 
 
-def add_to(app: typer.Typer) -> None:
-    """Adds the commands of thinking."""
-    app.command("log", rich_help_panel="Thinking")(log)
-    app.command("diff", rich_help_panel="Thinking")(diff)
-
-
 def log(
     context: typer.Context,
     code: Annotated[str, typer.Argument(help="A formula's code.")],

@@ -14,7 +14,7 @@ from fractions import Fraction
 
 NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?", re.ASCII)
 SIGNED = re.compile(r"-?[0-9]+(?:\.[0-9]+)?", re.ASCII)
-_QUANTITY = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)\s*([^\s0-9].*)?", re.ASCII)
+_QUANTITY = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)\s*((?:(?<=\s)1/)?[^\s0-9.,].*)?", re.ASCII)
 LONGEST_NUMBER = 20  # digits; nothing on a bench has more, and longer ones are slips or attacks
 
 SPELLINGS = {

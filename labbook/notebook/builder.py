@@ -203,13 +203,11 @@ class Builder:
             and _COMMA_TAIL.fullmatch(key.value)
             and _NUMBER.fullmatch(before.value)
         ):
+            named = next(reversed(parent.values))
             written, pointed = f"{before.value},{key.value}", f"{before.value}.{key.value}"
-            self._error(
-                before,
-                "decimal-comma",
-                f"{next(reversed(parent.values))}: {written} has a decimal comma; "
-                f"files take a point: {pointed}",
-            )
+            what = f"{named}: {written} has a decimal comma; files take a point: {pointed}"
+            self._error(before, "decimal-comma", what)
+            parent.values[named] = parent.last = before._replace(value=pointed)
             return True
         hash_ = _HASH.match(self.text, node.end)
         if hash_ is not None and node.start == node.end:
@@ -241,13 +239,11 @@ class Builder:
             return
         first = event.start_mark
         sign, name = ("&", "an anchor") if event.anchor is not None else ("!", "a tag")
-        rest = self.body[first.index :].split("\n", 1)[0].rstrip()
+        written = self.body[first.index : event.end_mark.index]
         what = f"{sign} makes this {name} of YAML, which files of a notebook don't use"
-        mend = (
-            f'If it begins the value, quote it: "{rest}"'
-            if rest[1:2] != " "
-            else (f"Take the {sign} out, or quote the value.")
-        )
+        mend = f"Take the {sign} out, or quote the value."
+        if hasattr(event, "value"):
+            mend = f'If it begins the value, quote it: "{written}"'
         self.problems.append(
             error_at(self.path, first.line + 1, first.column + 1, FEATURE, what, mend)
         )

@@ -79,7 +79,7 @@ class Shaping:
         for child in node.value:
             if child.is_empty:
                 what = "an entry with nothing in it"
-                self._error(child.line, child.column, "empty-entry", what, "Delete its dash.")
+                self._error(child.line, child.column - 1, "empty-entry", what, "Delete its dash.")
             else:
                 found.append(self.data(child, item, join(at, len(found))))
         return found
@@ -93,6 +93,7 @@ class Shaping:
             self.places[join(here, "percent")] = (child.line, child.column)
             line: dict[str, Any] = {"ingredient": name}
             if not isinstance(child.value, str):
+                self.meant.add(join(here, "percent"))
                 what = f"{name}: in the short form only the percent can follow the name"
                 mend = f"Write the line long: - {{ingredient: {name}, percent: 1.5, role: …}}"
                 self._error(child.line, child.column, "wrong-value", what, mend)

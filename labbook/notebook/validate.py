@@ -90,6 +90,8 @@ def _cross_line(kind: Kind, path: str, data: Any, shaping: Shaping) -> list[Prob
     found: list[Problem] = []
 
     def report(at: str, rule: str, what: str, mend: str) -> None:
+        if at in shaping.meant:  # a mistyped key stands for it and is named already
+            return
         place = nearest_place(path, shaping.places, at.split("/"))
         found.append(Problem(Severity.ERROR, rule, place, what, mend))
 

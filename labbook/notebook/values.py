@@ -74,8 +74,9 @@ def _label(data: Any, loc: tuple[str | int, ...]) -> str:
             break
         if isinstance(step, int) and isinstance(entry, dict):
             keys = ("ingredient", "id", "phase", "of", "condition", "batch")
-            named = next((entry[k] for k in keys if isinstance(entry.get(k), str)), "")
-            name, since = named or f"{loc[number - 1]} {step + 1}", number + 1
+            sure = [k for k in keys if isinstance(entry.get(k), str) and k != loc[-1]]
+            number_of = f"entry {step + 1} of {loc[number - 1]}"
+            name, since = entry[sure[0]] if sure else number_of, number + 1
     tail = [str(step) for step in loc[since:] if isinstance(step, str)]
     words = " ".join(tail) or "this entry"
     return f"{words} of {name}" if name else words

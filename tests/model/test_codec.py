@@ -14,7 +14,7 @@ from tests.records import records
 
 @pytest.mark.parametrize("name", KINDS)
 @given(data=st.data())
-@settings(max_examples=30, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow])
 def test_every_kind_of_record_comes_back_equal(name: str, data: st.DataObject) -> None:
     record: Any = data.draw(records(KINDS[name].record))
     stored = json.loads(json.dumps(to_json(record)))
@@ -23,7 +23,7 @@ def test_every_kind_of_record_comes_back_equal(name: str, data: st.DataObject) -
 
 @pytest.mark.parametrize("name", KINDS)
 @given(data=st.data())
-@settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=10, suppress_health_check=[HealthCheck.too_slow])
 def test_digits_stay_as_typed(name: str, data: st.DataObject) -> None:
     record: Any = data.draw(records(KINDS[name].record))
     stored = to_json(record)

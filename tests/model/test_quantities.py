@@ -71,7 +71,8 @@ def test_a_quantity_reads_back_what_it_writes(quantity: Quantity) -> None:
 def test_every_spelling_of_a_unit(unit: str, spellings: tuple[str, ...]) -> None:
     for spelling in spellings:
         assert parse_quantity(f"5 {spelling}") == Quantity(Decimal(5), unit)
-        assert parse_quantity(f"5{spelling}") == Quantity(Decimal(5), unit)
+        if spelling != "1/min":  # 51/min is 51 in a minute
+            assert parse_quantity(f"5{spelling}") == Quantity(Decimal(5), unit)
 
 
 def test_no_spelling_means_two_units() -> None:

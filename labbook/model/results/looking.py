@@ -1,0 +1,187 @@
+"""Results of looking: what is due, what was seen, what became of jars and batches."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from labbook.model.formula import FAILURE_MODES
+from labbook.model.quantities import Quantity
+from labbook.model.results.common import Next
+
+INTACT = "intact"
+FAILED = "failed"
+NOT_WATCHED = "not watched"
+DAYS = "days"
+CYCLES = "cycles"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JarOutcome:
+    """What became of one jar in one condition, for one group of failure.
+
+    `last_intact` and `first_failed` are days since filling (or since the jar was put there), or
+    cycles of freezing and thawing: whole days, below one day hours as a fraction of it. None is
+    "never seen so". `modes` and `grade` are of the first look that failed; `worst_grade` is of all
+    looks that counted. `ended_by` is the group whose failure ended the watching for this one.
+    """
+
+    batch: str
+    jar: str
+    condition: str
+    group: str
+    unit: str = DAYS
+    state: str = NOT_WATCHED
+    last_intact: float | None = None
+    first_failed: float | None = None
+    modes: tuple[str, ...] = ()
+    grade: int | None = None
+    worst_grade: int | None = None
+    last_look: date | None = None
+    ended_by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchOutcome:
+    """What became of one batch in one condition, for one group of failure.
+
+    Its interval comes from its jars: `last_intact` is the smallest of theirs, `first_failed` the
+    smallest too. `while_making` marks a failure seen on the bulk, at time 0. `split_from` names the
+    batches that it was split from: sisters share all that happened before and count once for it.
+    `wanted_until` is how long the acceptance limits ask for, in the same unit.
+    """
+
+    batch: str
+    code: str
+    version: int
+    condition: str
+    group: str
+    unit: str = DAYS
+    state: str = NOT_WATCHED
+    last_intact: float | None = None
+    first_failed: float | None = None
+    modes: tuple[str, ...] = ()
+    grade: int | None = None
+    worst_grade: int | None = None
+    while_making: bool = False
+    split_from: tuple[str, ...] = ()
+    wanted_until: float | None = None
+    by_jar: tuple[JarOutcome, ...] = ()
+
+    @property
+    def short(self) -> str:
+        """The two characters that are large on the jar."""
+        return self.batch.rsplit("-", 1)[-1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Noticed:
+    """Something seen that no limit judges: a mode without a limit, a grade without a mode."""
+
+    jar: str
+    condition: str
+    point: float
+    unit: str
+    modes: tuple[str, ...]
+    grade: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DueLook:
+    """A look that a protocol asks for.
+
+    `point` is the planned age; for freezing and thawing `cycle` is. `day` is the date on which it
+    falls due; `missed` counts earlier points that nobody looked at. `why` says what is special.
+    """
+
+    batch: str
+    short: str
+    code: str
+    version: int
+    jar: str
+    condition: str
+    point: Quantity | None
+    cycle: int | None
+    day: date
+    state: str  # overdue, today, coming
+    note: str = ""
+    why: str = ""
+    missed: int = 0
+
+    @property
+    def name(self) -> str:
+        """`7K.1`."""
+        return jar_name(self.short, self.jar)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Due:
+    """Jars to look at: overdue, today, the coming week."""
+
+    day: date
+    overdue: tuple[DueLook, ...] = ()
+    today: tuple[DueLook, ...] = ()
+    coming: tuple[DueLook, ...] = ()
+    without_protocol: tuple[str, ...] = ()
+    then: tuple[Next, ...] = ()
+
+    @property
+    def now(self) -> tuple[DueLook, ...]:
+        """What to look at today, overdue first."""
+        return self.overdue + self.today
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looked:
+    """A look that was written down, repeated back; cautions are said once."""
+
+    id: str
+    short: str
+    jar: str
+    entry: str
+    said: str
+    state: str = ""
+    cautions: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutcomeRow:
+    """One batch of a table of outcomes: its headline and its intervals."""
+
+    batch: str
+    short: str
+    made: str
+    age: int
+    headline: str
+    outcomes: tuple[BatchOutcome, ...] = ()
+    noticed: tuple[Noticed, ...] = ()
+    departures: tuple[str, ...] = ()
+    young: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutcomeTable:
+    """What became of a formula's versions, batch by batch.
+
+    `conditions` are the columns, room first.
+    """
+
+    code: str
+    title: str
+    day: date
+    conditions: tuple[str, ...]
+    versions: tuple[tuple[int, tuple[OutcomeRow, ...]], ...]
+    by_jar: bool = False
+    then: tuple[Next, ...] = ()
+
+
+def jar_name(short: str, jar: str) -> str:
+    """`7K.1`, also where the file names the jar with its batch already."""
+    return jar if jar.upper().startswith(f"{short.upper()}.") else f"{short}.{jar}"
+
+
+def modes_in_order(modes: set[str] | frozenset[str] | tuple[str, ...]) -> tuple[str, ...]:
+    """Modes once each, in the order of the trade's list; what isn't in it comes last."""
+    known = {mode: number for number, mode in enumerate(FAILURE_MODES)}
+    return tuple(sorted(set(modes), key=lambda mode: (known.get(mode, len(known)), mode)))
