@@ -58,6 +58,9 @@ def sealed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         patch.setenv("GIT_CONFIG_GLOBAL", str(config))
         patch.setenv("GIT_CONFIG_NOSYSTEM", "1")
         patch.setenv("GIT_ATTR_NOSYSTEM", "1")
+        # Hundreds of commands are started: they share compiled modules, outside of the tree.
+        patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
+        patch.setenv("PYTHONPYCACHEPREFIX", str(home / "pycache"))
         patch.setenv("TZ", "UTC")
         if sys.platform != "win32":
             time.tzset()

@@ -219,3 +219,10 @@ def _compare_reading(
             beyond=beyond,
         )
     )
+
+
+def last_seen(batch: Batch, reading: str) -> str:
+    """What a reading in words said last, after corrections; empty where there is none."""
+    wanted = fold(reading)
+    found = [one.text for (kind, _), one in _readings(batch).items() if fold(kind) == wanted]
+    return found[-1] if found else ""

@@ -143,15 +143,14 @@ def counted_from(batch: Batch, jars: Jars | None, jar: str, condition: str, when
         return combined_at(batch)
     filled = filled_at(batch, jars_by_name(batch, jars).get(jar))
     stays = stays_of(batch, jars, jar)
-    wanted = condition_key(condition)
-    if not stays or condition_key(stays[0].condition) == wanted:
-        first = [s for s in stays[1:] if condition_key(s.condition) != wanted]
-        if not any(_not_later(stay.since, when) for stay in first):
-            return filled
-    there = [s for s in stays if condition_key(s.condition) == wanted and _not_later(s.since, when)]
+    same = [condition_key(stay.condition) == condition_key(condition) for stay in stays]
+    there = [n for n, stay in enumerate(stays) if same[n] and _not_later(stay.since, when)]
     if not there:
         return filled
-    return filled if there[-1] is stays[0] else there[-1].since
+    first = there[-1]
+    while first and same[first - 1]:  # from one shelf to another is no other condition
+        first -= 1
+    return stays[first].since if first else filled
 
 
 def age(start: Moment, when: Moment) -> float:
@@ -162,7 +161,9 @@ def age(start: Moment, when: Moment) -> float:
 
 def due_day(start: Moment, days: float) -> date:
     """The date on which an age is reached."""
-    return day_of(start + timedelta(days=days)) if days < 1 else day_of(start) + timedelta(int(days))
+    return (
+        day_of(start + timedelta(days=days)) if days < 1 else day_of(start) + timedelta(int(days))
+    )
 
 
 # Sightings ---------------------------------------------------------------------------------------

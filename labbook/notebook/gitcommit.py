@@ -173,6 +173,8 @@ def clear_dead_locks(place: Standing, since: float, until: float) -> list[str]:
     """
     names = [place.own / "index.lock", place.own / "HEAD.lock"]
     names += (place.common / "refs" / "heads").rglob("*.lock")
+    # Left behind, it would end all housekeeping without a word; gc has a lock of its own besides.
+    names.append(place.common / "objects" / "maintenance.lock")
     # The index of `git commit --only`, named after its process.
     for file in place.own.glob("next-index-*.lock"):
         number = file.stem.removeprefix("next-index-")

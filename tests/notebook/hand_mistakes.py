@@ -6,6 +6,21 @@ from tests.notebook.hand_edits import LOT_PATH, STEPS, TITLE, Edit, add, swap
 
 MISTAKES = [
     Edit(
+        "an ingredient twice, long",
+        swap("ingredient: glycerin", "ingredient: Water"),
+        ("error 17:22 line-twice",),
+        message="Water stands twice in phase B | "
+        "Add the two percents together in one line, or move one to its phase.",
+    ),
+    Edit(
+        "a code that is not the file's",
+        swap("code: HC", "code: SOFT"),
+        ("error 1:7 name-of-file",),
+        message="the code is SOFT, but the file is HC.yaml | "
+        "Rename the file to SOFT.yaml, or write code: HC",
+    ),
+    Edit("a code in small letters", swap("code: HC", "code: hc"), ("error 1:7 code",)),
+    Edit(
         "a mistyped key in an open place",
         swap("batch size", "bacth size"),
         ("error 5:1 mistyped-key",),

@@ -43,13 +43,6 @@ SLIPS = [
     ),
     Edit("an ingredient twice, short", swap(A_LINE, A_LINE * 2), ("error 13:7 duplicate-key",)),
     Edit(
-        "an ingredient twice, long",
-        swap("ingredient: glycerin", "ingredient: Water"),
-        ("error 17:22 line-twice",),
-        message="Water stands twice in phase B | "
-        "Add the two percents together in one line, or move one to its phase.",
-    ),
-    Edit(
         "an unquoted hash",
         swap("A17", "#22"),
         ("error 3:6 hash-in-value",),
@@ -131,14 +124,6 @@ SLIPS = [
         ("error 25:7 unreadable-file",),
     ),
     Edit("line ends of old Macs", lambda t: t.replace("\n", "\r"), ("error 1:9 unreadable-file",)),
-    Edit(
-        "a code that is not the file's",
-        swap("code: HC", "code: SOFT"),
-        ("error 1:7 name-of-file",),
-        message="the code is SOFT, but the file is HC.yaml | "
-        "Rename the file to SOFT.yaml, or write code: HC",
-    ),
-    Edit("a code in small letters", swap("code: HC", "code: hc"), ("error 1:7 code",)),
     Edit("a colon missing", swap("emulsion: w", "emulsion w"), ("error 4:1 yaml-syntax",)),
     Edit(
         "a space missing after the colon",

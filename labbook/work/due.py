@@ -1,0 +1,83 @@
+"""`due`: which jars to look at, by each batch's protocol."""
+
+from __future__ import annotations
+
+from labbook.evidence.due import WEEK, Watch, due_looks, in_a_row
+from labbook.model.batch import Batch
+from labbook.model.results.common import Next
+from labbook.model.results.looking import Due, DueLook
+from labbook.model.settings import Protocol
+from labbook.work.bench import Bench
+
+
+def protocol_of(bench: Bench, batch: Batch) -> Protocol | None:
+    """The protocol of a batch: its jars', else the formula's, else the notebook's."""
+    snapshot = bench.snapshot
+    jars = snapshot.jars.get(batch.id)
+    formula = next((f for f in snapshot.formulas.values() if f.id == batch.formula.id), None)
+    names = (
+        jars.protocol if jars else None,
+        formula.protocol if formula else None,
+        snapshot.settings.defaults.protocol,
+    )
+    named = next((name for name in names if name), None)
+    return snapshot.protocols.get(named) if named else None
+
+
+def watch_of(bench: Bench, batch: Batch) -> Watch:
+    """A batch with everything that says when to look at it."""
+    snapshot = bench.snapshot
+    formula = next((f for f in snapshot.formulas.values() if f.id == batch.formula.id), None)
+    return Watch(
+        batch=batch,
+        jars=snapshot.jars.get(batch.id),
+        stability=snapshot.stability.get(batch.id),
+        formula=formula,
+        protocol=protocol_of(bench, batch),
+    )
+
+
+def due_of(bench: Bench, batch: Batch, *, ahead: int = WEEK) -> tuple[DueLook, ...]:
+    """What is due of one batch."""
+    return due_looks(watch_of(bench, batch), bench.today, ahead=ahead)
+
+
+def due(bench: Bench, *, ahead: int = WEEK) -> Due:
+    """Jars to look at: overdue, today, and in the days ahead.
+
+    Batches with jars and without a protocol are named: nothing falls due of them by itself.
+    """
+    found: list[DueLook] = []
+    without = []
+    for batch in bench.snapshot.batches.values():
+        jars = bench.snapshot.jars.get(batch.id)
+        if batch.dropped or jars is None or not jars.jars:
+            continue
+        if protocol_of(bench, batch) is None:
+            without.append(batch.short)
+        found += due_of(bench, batch, ahead=ahead)
+    states = {
+        state: in_a_row(one for one in found if one.state == state)
+        for state in ("overdue", "today", "coming")
+    }
+    count = len(states["overdue"]) + len(states["today"])
+    then = [Next("labbook look", _gloss(count))] if count else []
+    if found:
+        then.append(Next("labbook due --ics due.ics", "into the telephone's calendar"))
+    return Due(
+        day=bench.today,
+        overdue=states["overdue"],
+        today=states["today"],
+        coming=states["coming"],
+        without_protocol=tuple(without),
+        then=tuple(then),
+    )
+
+
+def _gloss(count: int) -> str:
+    words = ("", "this one", "these two", "these three", "these four", "these five", "these six",
+             "these seven", "these eight", "these nine", "these ten")  # fmt: skip
+    if count == 1:
+        return words[1]
+    told = words[count] if count < len(words) else f"these {count}"
+    return f"{told}, one after the other"

@@ -1,0 +1,169 @@
+"""`outcomes HC`: what became of each version, batch by batch; and the words that lists borrow."""
+
+from __future__ import annotations
+
+from labbook.evidence.departures import departures
+from labbook.evidence.due import in_a_row
+from labbook.evidence.failure import condition_key
+from labbook.evidence.outcomes import in_order_of_telling, noticed_in, outcomes_of
+from labbook.model.batch import Batch
+from labbook.model.formula import Formula
+from labbook.model.moments import day_of, in_order
+from labbook.model.results.common import Next
+from labbook.model.results.looking import (
+    FAILED,
+    INTACT,
+    NOT_WATCHED,
+    BatchOutcome,
+    Noticed,
+    OutcomeRow,
+    OutcomeTable,
+)
+from labbook.model.versions import Version
+from labbook.show.outcomes import became_words, due_words, headline, leading
+from labbook.work.bench import Bench
+from labbook.work.due import due_of
+
+
+def formula_of(bench: Bench, batch: Batch) -> Formula | None:
+    """The formula of a batch as it stands today: its acceptance limits judge all batches alike."""
+    return next((f for f in bench.snapshot.formulas.values() if f.id == batch.formula.id), None)
+
+
+def outcomes_for(bench: Bench, batch: Batch) -> tuple[BatchOutcome, ...]:
+    """What became of a batch, for each condition and group of failure."""
+    snapshot = bench.snapshot
+    return outcomes_of(
+        batch,
+        snapshot.jars.get(batch.id),
+        snapshot.stability.get(batch.id),
+        formula_of(bench, batch),
+    )
+
+
+def noticed_for(bench: Bench, batch: Batch) -> tuple[Noticed, ...]:
+    """What was seen on a batch that no limit judges."""
+    snapshot = bench.snapshot
+    return noticed_in(
+        batch,
+        snapshot.jars.get(batch.id),
+        snapshot.stability.get(batch.id),
+        formula_of(bench, batch),
+    )
+
+
+def headline_for(bench: Bench, batch: Batch) -> str:
+    """What became of a batch in a line; empty while it is open and nobody looked at it."""
+    found = outcomes_for(bench, batch)
+    if batch.state == "open" and all(one.state == NOT_WATCHED for one in found):
+        return ""
+    return headline(found, noticed_for(bench, batch))
+
+
+def due_for(bench: Bench, batch: Batch) -> str:
+    """What is due of the jar that speaks for a batch: `day 60 overdue`; empty where nothing is."""
+    lead = leading(outcomes_for(bench, batch))
+    if lead is None:
+        return ""
+    key = condition_key(lead.condition)
+    now = [one for one in due_of(bench, batch) if one.state != "coming"]
+    mine = in_a_row(one for one in now if condition_key(one.condition) == key)
+    return due_words(mine[0]) if mine else ""
+
+
+def departures_for(bench: Bench, batch: Batch) -> tuple[str, ...]:
+    """Where the making departed so far that the outcome should be read with it."""
+    return departures(batch, formula_of(bench, batch))
+
+
+def batches_of(bench: Bench, formula_id: str, number: int | None = None) -> list[Batch]:
+    """The batches of a formula or a version in the order of making, without dropped ones."""
+    found = [
+        batch
+        for batch in bench.snapshot.batches.values()
+        if batch.formula.id == formula_id
+        and not batch.dropped
+        and (number is None or batch.formula.version == number)
+    ]
+    return sorted(found, key=lambda batch: (in_order(batch.made), batch.id))
+
+
+def became(bench: Bench, version: Version) -> list[tuple[str, str]]:
+    """What became of a version's batches: its name and a sentence; nothing where none was made."""
+    made = [
+        (batch.short, outcomes_for(bench, batch))
+        for batch in batches_of(bench, version.formula.id, version.number)
+    ]
+    return [(f"@{version.number}", became_words(made))] if made else []
+
+
+def outcomes(bench: Bench, typed: str, *, by_jar: bool = False) -> OutcomeTable:
+    """What became of a formula's batches, version by version, newest first.
+
+    A batch is marked as too young where it holds so far, but was not watched as long as it took
+    another batch of the formula to fail in that condition.
+    """
+    formula = bench.formula(typed)
+    found = [(batch, outcomes_for(bench, batch)) for batch in batches_of(bench, formula.id)]
+    horizon = _horizon(list(dict(_by_id(found)).values()))
+    rows: dict[int, list[OutcomeRow]] = {}
+    for batch, its in reversed(found):
+        rows.setdefault(batch.formula.version, []).append(_row(bench, batch, its, horizon))
+    shown = [one.condition for _, its in found for one in its if one.state != NOT_WATCHED]
+    failed = [batch for batch, its in found if _failed(its)]
+    then = [Next(f"labbook why {failed[-1].short.lower()}")] if failed else []
+    return OutcomeTable(
+        code=formula.code,
+        title=formula.title,
+        day=bench.today,
+        conditions=in_order_of_telling(shown),
+        versions=tuple((n, tuple(rows[n])) for n in sorted(rows, reverse=True)),
+        by_jar=by_jar,
+        then=(*then, Next(f"labbook log {formula.code}")),
+    )
+
+
+def _by_id(
+    found: list[tuple[Batch, tuple[BatchOutcome, ...]]],
+) -> list[tuple[str, tuple[BatchOutcome, ...]]]:
+    return [(batch.id, its) for batch, its in found]
+
+
+def _failed(its: tuple[BatchOutcome, ...]) -> bool:
+    lead = leading(its)
+    return lead is not None and lead.state == FAILED
+
+
+def _horizon(found: list[tuple[BatchOutcome, ...]]) -> dict[tuple[str, str], float]:
+    """For each condition and unit the latest age by which a failed batch had failed."""
+    horizon: dict[tuple[str, str], float] = {}
+    for its in found:
+        lead = leading(its)
+        if lead is not None and lead.state == FAILED and lead.first_failed is not None:
+            key = (condition_key(lead.condition), lead.unit)
+            horizon[key] = max(horizon.get(key, 0.0), lead.first_failed)
+    return horizon
+
+
+def _row(
+    bench: Bench,
+    batch: Batch,
+    its: tuple[BatchOutcome, ...],
+    horizon: dict[tuple[str, str], float],
+) -> OutcomeRow:
+    lead = leading(its)
+    young = lead is None or lead.state == NOT_WATCHED
+    if lead is not None and lead.state == INTACT:
+        wanted = horizon.get((condition_key(lead.condition), lead.unit), 0.0)
+        young = (lead.last_intact or 0.0) < wanted
+    return OutcomeRow(
+        batch=batch.id,
+        short=batch.short,
+        made=day_of(batch.made).isoformat(),
+        age=max(0, (bench.today - day_of(batch.made)).days),
+        headline=headline_for(bench, batch) or batch.state,
+        outcomes=its,
+        noticed=noticed_for(bench, batch),
+        departures=departures_for(bench, batch),
+        young=young,
+    )
