@@ -10,6 +10,7 @@ from labbook.cli.place import Json, Message, bench_of
 
 if TYPE_CHECKING:
     from labbook.cli.place import Place
+    from labbook.work.bench import Bench
 
 
 def bare(place: Place) -> None:
@@ -72,6 +73,10 @@ def check(
     ] = None,
     message: Message = None,
     staged: Annotated[bool, typer.Option("--staged", help="What git is about to commit.")] = False,
+    fix: Annotated[
+        bool, typer.Option("--fix", help="Mend decimal commas, after showing before and after.")
+    ] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Mend without asking.")] = False,
     json: Json = False,
 ) -> None:
     """Check files, references, pins and closed batches; ends with 1 where there are errors."""
@@ -82,6 +87,9 @@ def check(
     from labbook.work.check import check_staged
 
     bench = bench_of(context)
+    if fix:
+        _fix(bench, yes=yes)
+        return
     if accept:
         found = accept_finding(bench, accept, what or "", message or "")
         say.write(f"accepted    {found.rule}: {message}\n")
@@ -90,6 +98,30 @@ def check(
     say.show(result, checked_screen, json=json)
     if result.errors:
         raise typer.Exit(1)
+
+
+def _fix(bench: Bench, *, yes: bool) -> None:
+    """Shows what would be mended, asks, and mends."""
+    import sys
+
+    from labbook.cli import say
+    from labbook.model.errors import Unclear
+    from labbook.show.checking import fixes_screen
+    from labbook.work.mending import fixes, mend
+
+    found = fixes(bench)
+    say.show(found, fixes_screen)
+    if not found:
+        return
+    if not yes:
+        if not sys.stdin.isatty():
+            raise Unclear(
+                "Nothing was mended; nobody could be asked.", mend="Add --yes to mend it."
+            )
+        if not typer.confirm("Mend them?"):
+            return
+    mend(bench, found)
+    say.write("mended; nothing was committed\n")
 
 
 def undo(context: typer.Context) -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from labbook.model.problems import Problem
-from labbook.model.results.keeping import Checked
+from labbook.model.results.keeping import Checked, Fix
 from labbook.show.layout import Screen
 from labbook.show.parts import plural
 
@@ -43,3 +45,17 @@ def _problem(problem: Problem, screen: Screen) -> None:
         screen.row("", problem.mend)
     source = f"; {problem.source}" if problem.source else ""
     screen.row("  rule", f"{problem.rule}{source}")
+
+
+def fixes_screen(fixes: Sequence[Fix], screen: Screen) -> str:
+    """`check --fix`: each line before and after."""
+    if not fixes:
+        screen.title("Nothing here can be mended without guessing")
+        return screen.text()
+    screen.title(f"{plural(len(fixes), 'line')} with a decimal comma")
+    for fix in fixes:
+        screen.blank()
+        screen.row("", f"{fix.path}:{fix.line}")
+        screen.row("before", fix.before.strip())
+        screen.row("after", fix.after.strip())
+    return screen.text()

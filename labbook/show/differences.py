@@ -114,7 +114,9 @@ def what_differs(screen: Screen, found: BatchDifference, names: tuple[str, str])
 
 
 def _is_long(item: Item) -> bool:
-    return max(len(item.a or ""), len(item.b or "")) > 9 and not (item.unit or item.a_value is not None)
+    return max(len(item.a or ""), len(item.b or "")) > 9 and not (
+        item.unit or item.a_value is not None
+    )
 
 
 def _item_row(item: Item) -> Row:

@@ -105,7 +105,7 @@ def outcomes(bench: Bench, typed: str, *, by_jar: bool = False) -> OutcomeTable:
     """
     formula = bench.formula(typed)
     found = [(batch, outcomes_for(bench, batch)) for batch in batches_of(bench, formula.id)]
-    horizon = _horizon(list(dict(_by_id(found)).values()))
+    horizon = _horizon([its for _, its in found])
     rows: dict[int, list[OutcomeRow]] = {}
     for batch, its in reversed(found):
         rows.setdefault(batch.formula.version, []).append(_row(bench, batch, its, horizon))
@@ -121,12 +121,6 @@ def outcomes(bench: Bench, typed: str, *, by_jar: bool = False) -> OutcomeTable:
         by_jar=by_jar,
         then=(*then, Next(f"labbook log {formula.code}")),
     )
-
-
-def _by_id(
-    found: list[tuple[Batch, tuple[BatchOutcome, ...]]],
-) -> list[tuple[str, tuple[BatchOutcome, ...]]]:
-    return [(batch.id, its) for batch, its in found]
 
 
 def _failed(its: tuple[BatchOutcome, ...]) -> bool:

@@ -61,6 +61,16 @@ class Checked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Fix:
+    """A line of a file before and after mending, with its line end."""
+
+    path: str
+    line: int
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Demo:
     """The sample notebook, replayed."""
 

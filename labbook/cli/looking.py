@@ -1,0 +1,133 @@
+"""due, look, outcomes; and the group `stability`, their long form."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from labbook.cli.group import Moments
+from labbook.cli.place import Json, KnownFrom, Message, bench_of, known_from_of
+
+Words = Annotated[list[str] | None, typer.Argument(help='[JAR] [GRADE] [MODE …] [3/41] ["pH 4.9"]')]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Adds the short daily forms."""
+    app.command("due", rich_help_panel="Looking")(due)
+    app.command("look", rich_help_panel="Looking")(look)
+    app.command("outcomes", rich_help_panel="Looking")(outcomes)
+
+
+def group() -> typer.Typer:
+    """The group of commands."""
+    found = typer.Typer(
+        cls=Moments,
+        rich_markup_mode=None,
+        no_args_is_help=True,
+        help="Looks: what is due, what was seen, what became of it.",
+    )
+    add_to(found)
+    return found
+
+
+def due(
+    context: typer.Context,
+    days: Annotated[int, typer.Option(min=0, max=3650, help="How far ahead to list.")] = 7,
+    ics: Annotated[
+        Path | None, typer.Option("--ics", metavar="FILE", help="Write it for a calendar.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """List the jars to look at: overdue, today, the coming week."""
+    from labbook.cli import say
+    from labbook.show.looking import calendar, due_screen
+    from labbook.work.due import due as work
+
+    result = work(bench_of(context), ahead=days)
+    if ics is not None:
+        ics.write_bytes(calendar(result).encode("utf-8"))
+        count = len(result.overdue + result.today + result.coming)
+        say.write(f"{ics}: {count} looks, for a calendar to take in\n")
+        return
+    say.show(result, due_screen, json=json)
+
+
+def look(
+    context: typer.Context,
+    words: Words = None,
+    at: Annotated[str | None, typer.Option(help="How warm the sample was: '20 C'.")] = None,
+    rest: Annotated[str | None, typer.Option(help="How long it had stood: '24 h'.")] = None,
+    photo: Annotated[str | None, typer.Option(help="Its picture; the name is kept.")] = None,
+    reading: Annotated[str | None, typer.Option(help="Something measured: 'pH 4.9'.")] = None,
+    cycle: Annotated[int | None, typer.Option(min=0, help="Which cycle of freezing.")] = None,
+    made: Annotated[str | None, typer.Option(help="The day, for a look made earlier.")] = None,
+    known_from: KnownFrom = None,
+    note: Annotated[str | None, typer.Option(help="Anything else, in words.")] = None,
+    who: Annotated[str | None, typer.Option(help="Who looked.")] = None,
+    correct: Annotated[
+        str | None, typer.Option(metavar="ENTRY", help="Correct that look: o3 grade=2.")
+    ] = None,
+    moved: Annotated[
+        str | None, typer.Option(metavar="CONDITION", help="The jar now stands there.")
+    ] = None,
+    place: Annotated[str | None, typer.Option(help="Where that is: 'top shelf'.")] = None,
+    message: Message = None,
+) -> None:
+    """Write down a look; alone, walk through what is due."""
+    from labbook.cli import say
+    from labbook.show.looking import looked_screen
+    from labbook.work import look as work
+    from labbook.work.look_later import correct_look, move
+    from labbook.work.seeing import Seen, grade_of, with_reading, with_words
+
+    bench = bench_of(context)
+    said = list(words or [])
+    if not said:
+        from labbook.cli.walk import walk
+
+        walk(bench, who=who or "")
+        return
+    jar, rest_words = said[0], said[1:]
+    if correct:
+        changed = correct_look(bench, jar, correct, rest_words, message or "", who=who or "")
+        say.show(work.headline_after(bench, changed), looked_screen)
+        return
+    if moved:
+        say.show(move(bench, jar, moved, place=place or "", made=made or ""), looked_screen)
+        return
+    known = known_from_of(known_from)
+    seen = Seen(
+        at=work.quantity_of(at, "temperature", "20 C"),
+        rest=work.quantity_of(rest, "time", "24 h"),
+        photo=photo or "",
+        who=who or "",
+        cycle=cycle,
+        time=work.moment_of(bench, made, known) if made or known else None,
+        known_from=known,
+        note=note or message or "",
+    )
+    if rest_words and rest_words[0][:1].isdigit() and "/" not in rest_words[0]:
+        from dataclasses import replace
+
+        seen = replace(seen, grade=grade_of(rest_words[0]))
+        rest_words = rest_words[1:]
+    seen = with_words(seen, rest_words)
+    if reading:
+        seen = with_reading(seen, reading)
+    say.show(work.headline_after(bench, work.look(bench, jar, seen)), looked_screen)
+
+
+def outcomes(
+    context: typer.Context,
+    code: Annotated[str, typer.Argument(help="A formula's code.")],
+    jars: Annotated[bool, typer.Option("--jars", help="Jar by jar.")] = False,
+    json: Json = False,
+) -> None:
+    """Tell what became of a formula's batches, as intervals."""
+    from labbook.cli import say
+    from labbook.show.looking import outcomes_screen
+    from labbook.work.outcomes import outcomes as work
+
+    say.show(work(bench_of(context), code, by_jar=jars), outcomes_screen, json=json)

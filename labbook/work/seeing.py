@@ -1,0 +1,191 @@
+"""What a person typed about a jar: grade, modes, how much of it, and the cautions it calls for."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from labbook.evidence.failure import GROUPS
+from labbook.model.errors import Unclear
+from labbook.model.formula import FAILURE_MODES
+from labbook.model.moments import Moment
+from labbook.model.quantities import Quantity, QuantityError, parse_quantity
+from labbook.model.sheets import fold
+from labbook.show.outcomes import how_words
+
+_READING = re.compile(r"([^\W\d_][^\d=]*?)\s*=?\s*(-?[0-9]+(?:[.,][0-9]+)?)\s*([^\s\d].*)?")
+_LAYER = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*/\s*([0-9]+(?:[.,][0-9]+)?)(?:\s*mm)?")
+_BY_NAME = {fold(mode): mode for mode in FAILURE_MODES} | {"mold": "mould", "color": "colour"}
+NUMBERED = tuple(mode for modes in GROUPS.values() for mode in modes)
+WORST_GRADE = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """One observation as typed; None and empty are not written down."""
+
+    grade: int | None = None
+    modes: tuple[str, ...] = ()
+    extent: str = ""
+    layer: Quantity | None = None
+    rest: Quantity | None = None
+    at: Quantity | None = None
+    reading: str = ""
+    value: Decimal | None = None
+    unit: str = ""
+    cycle: int | None = None
+    photo: str = ""
+    who: str = ""
+    time: Moment | None = None
+    known_from: str = ""
+    note: str = ""
+    remarks: tuple[str, ...] = ()
+
+
+def grade_of(text: str) -> int:
+    """A grade from 0 to 4.
+
+    Raises:
+        Unclear: anything else.
+    """
+    typed = text.strip()
+    if typed.isascii() and typed.isdigit() and int(typed) <= WORST_GRADE:
+        return int(typed)
+    raise Unclear(f"Grade {typed}?", mend="0 nothing seen, 1 a trace, 2 slight, 3 clear, 4 broken.")
+
+
+def mode_of(text: str) -> str:
+    """The mode that a word means, in any case, with spaces or hyphens.
+
+    Raises:
+        Unclear: no such mode; near ones are offered.
+    """
+    found = _mode(text)
+    if found:
+        return found
+    raise Unclear(f"{text.strip()!r} is no way to fail that is known here.", mend=_offer(text))
+
+
+def _mode(text: str) -> str:
+    return _BY_NAME.get(fold(text.strip()), "")
+
+
+def _offer(text: str) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(fold(text), list(_BY_NAME), n=3, cutoff=0.5)
+    names = dict.fromkeys(_BY_NAME[name] for name in near)
+    return f"Near it: {', '.join(names)}" if names else f"One of: {', '.join(FAILURE_MODES)}"
+
+
+def modes_by_number(text: str) -> tuple[str, ...]:
+    """Modes typed by their numbers or names: `4`, `2 4`, `water below`.
+
+    Raises:
+        Unclear: a number that no mode has, or an unknown name.
+    """
+    typed = text.strip()
+    if _mode(typed):
+        return (_mode(typed),)
+    found = []
+    for part in re.split(r"[,\s]+", typed):
+        if part.isascii() and part.isdigit():
+            if not 1 <= int(part) <= len(NUMBERED):
+                raise Unclear(f"No mode has the number {part}.", mend="/ shows them.")
+            found.append(NUMBERED[int(part) - 1])
+        else:
+            found.append(mode_of(part))
+    return tuple(dict.fromkeys(found))
+
+
+def with_words(seen: Seen, words: Sequence[str]) -> Seen:
+    """Adds what stands behind the grade: modes, `3/41`, `4 mm`, `pH 4.9`.
+
+    Raises:
+        Unclear: a word that is none of these.
+    """
+    for word in words:
+        seen = _with_word(seen, word.strip())
+    if not seen.grade and seen.modes and seen.grade is not None:
+        raise Unclear(
+            f"Grade 0 means that nothing was seen, and {', '.join(seen.modes)} was.",
+            mend="A trace is grade 1.",
+        )
+    return seen
+
+
+def _with_word(seen: Seen, word: str) -> Seen:
+    mode = _mode(word)
+    if mode:
+        return replace(seen, modes=tuple(dict.fromkeys((*seen.modes, mode))))
+    layer = _LAYER.fullmatch(word)
+    if layer:
+        return _with_layer(seen, layer[1].replace(",", "."), layer[2].replace(",", "."))
+    try:
+        length = parse_quantity(word.replace(",", "."), "length")
+    except QuantityError:
+        return _with_reading(seen, word)
+    return replace(seen, layer=length)
+
+
+def _with_layer(seen: Seen, layer: str, height: str) -> Seen:
+    if not Decimal(height) or Decimal(layer) > Decimal(height):
+        raise Unclear(
+            f"{layer} of {height} mm?", mend="First the layer, then the whole height: 3/41."
+        )
+    share = round(Decimal(layer) / Decimal(height) * 100)
+    remark = f"the layer is {layer} of {height} mm, {share} % of the height"
+    return replace(seen, extent=f"{layer}/{height}", remarks=(*seen.remarks, remark))
+
+
+def _with_reading(seen: Seen, word: str) -> Seen:
+    match = _READING.fullmatch(word)
+    if not match:
+        raise Unclear(
+            f"{word!r} is no way to fail that is known here.",
+            mend=f"{_offer(word)}\nOther words are a note: --note {word!r}",
+        )
+    return with_reading(seen, word)
+
+
+def with_reading(seen: Seen, text: str) -> Seen:
+    """Adds a reading such as `pH 4.9`.
+
+    Raises:
+        Unclear: it has no name or no figure.
+    """
+    match = _READING.fullmatch(text.strip())
+    if not match:
+        raise Unclear(f"{text!r} is no reading.", mend='Name and figure: --reading "pH 4.9"')
+    name = "pH" if match[1].casefold() == "ph" else match[1].strip()
+    value = Decimal(match[2].replace(",", "."))
+    return replace(seen, reading=name, value=value, unit=(match[3] or "").strip())
+
+
+def said_of(seen: Seen) -> str:
+    """A look in words: `intact, grade 0`, `oil on top, grade 3, 3/41`."""
+    parts = [how_words(seen.modes, seen.grade)]
+    parts += [seen.extent, str(seen.layer) if seen.layer is not None else ""]
+    if seen.value is not None:
+        parts.append(f"{seen.reading} {seen.value:f} {seen.unit}".strip())
+    return ", ".join(part for part in parts if part) or "a note"
+
+
+def cautions(short: str, modes: Iterable[str]) -> tuple[str, ...]:
+    """What has to be said once where a jar shows mould, gas, a spoiled smell or swelling."""
+    seen = set(modes)
+    said = []
+    if seen & {"microbial", "mould", "gas", "spoiled smell"}:
+        said.append(
+            "Don't open it and don't smell it. Photograph it through the jar, then discard it: "
+            f"labbook look {short.lower()}.JAR --moved discarded"
+        )
+        said.append(
+            f"Look at all jars of that bulk: labbook show {short.lower()}. Looking is not a "
+            "microbiological test: a jar that looks fine may be contaminated too."
+        )
+    if seen & {"gas", "swelling"}:
+        said.append("A closed jar with gas in it can burst: keep it away from face and warmth.")
+    return tuple(said)
