@@ -42,7 +42,7 @@ def weigh_at_the_bench(
         raise NotAllowed("There is nobody to ask.", mend=f"labbook weigh {batch.short} NAME=1.52")
     say.show(bench_of(bench, batch), weighed_screen)
     said: list[str] = []
-    with Session(bench.root, "weigh") as session:
+    with bench.session("weigh") as session:
         try:
             _ask_all(bench, batch, session, said, lot, known_from)
         except (EOFError, KeyboardInterrupt):

@@ -7,28 +7,18 @@ from typing import Annotated
 
 import typer
 
-from labbook.cli.group import Moments
+from labbook.cli.group import group_of
 from labbook.cli.place import Json, KnownFrom, Message, bench_of, known_from_of
 
 Words = Annotated[list[str] | None, typer.Argument(help='[JAR] [GRADE] [MODE …] [3/41] ["pH 4.9"]')]
 
 
-def add_to(app: typer.Typer) -> None:
-    """Adds the short daily forms."""
-    app.command("due", rich_help_panel="Looking")(due)
-    app.command("look", rich_help_panel="Looking")(look)
-    app.command("outcomes", rich_help_panel="Looking")(outcomes)
-
-
 def group() -> typer.Typer:
     """The group of commands."""
-    found = typer.Typer(
-        cls=Moments,
-        rich_markup_mode=None,
-        no_args_is_help=True,
-        help="Looks: what is due, what was seen, what became of it.",
-    )
-    add_to(found)
+    found = group_of("Looks: what is due, what was seen, what became of it.")
+    found.command("due")(due)
+    found.command("look")(look)
+    found.command("outcomes")(outcomes)
     return found
 
 

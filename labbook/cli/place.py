@@ -34,7 +34,14 @@ class Place:
         from labbook.notebook.folder import find_root
         from labbook.work.bench import Bench
 
-        return Bench(find_root(self.here, given=self.given))
+        return Bench(find_root(self.here, given=self.given), tell=told)
+
+
+def told(sentence: str) -> None:
+    """A sentence beside the result: another command is at work, a cut-off one was finished."""
+    from labbook.cli import say
+
+    say.aside(sentence)
 
 
 def bench_of(context: typer.Context) -> Bench:

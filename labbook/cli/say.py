@@ -24,9 +24,10 @@ def width_of(stream: TextIO) -> int:
     if os.environ.get("COLUMNS", "").isdigit():
         return int(os.environ["COLUMNS"])
     try:
-        return os.get_terminal_size(stream.fileno()).columns
+        columns = os.get_terminal_size(stream.fileno()).columns
     except (OSError, ValueError):
         return 80
+    return columns or 80  # a terminal that was never told its size says 0
 
 
 def screen_for(stream: TextIO) -> Screen:
@@ -80,4 +81,11 @@ def error(found: LabbookError) -> None:
         screen.row("mend" if not number else "", line)
     for note in getattr(found, "__notes__", ()):
         screen.row("", note)
+    write(screen.text(), sys.stderr)
+
+
+def aside(sentence: str) -> None:
+    """Prints a sentence beside the result, on the error stream."""
+    screen = screen_for(sys.stderr)
+    screen.row("note", sentence)
     write(screen.text(), sys.stderr)

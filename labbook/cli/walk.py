@@ -48,7 +48,7 @@ def walk(bench: Bench, *, who: str) -> None:
         say.show(due(bench), due_screen)
         return
     say.write(HELP + "\n")
-    with Session(bench.root, "look") as session:
+    with bench.session("look") as session:
         state = Walk(bench, session, who)
         try:
             _ask_all(state, looks)

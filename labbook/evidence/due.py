@@ -222,8 +222,13 @@ def asked_for(watch: Watch, jar: str, when: Moment) -> DueLook | None:
 
 
 def in_a_row(looks: Iterable[DueLook]) -> tuple[DueLook, ...]:
-    """Looks by date, then in the order of making, then by jar."""
-    return tuple(sorted(looks, key=lambda one: (one.day, one.batch, _number(one.jar))))
+    """Looks by date, then the youngest jars first, a batch's jars together."""
+    return tuple(sorted(looks, key=_place))
+
+
+def _place(one: DueLook) -> tuple[date, float, str, tuple[int, str]]:
+    point = float(one.point.exact("d")) if one.point is not None else float(one.cycle or 0)
+    return (one.day, point, one.batch, _number(one.jar))
 
 
 def _number(jar: str) -> tuple[int, str]:

@@ -16,6 +16,7 @@ from labbook.model.batch import (
     Jars,
     Look,
     Reading,
+    Remark,
     Stability,
     Stay,
     Weighing,
@@ -56,9 +57,12 @@ KINDS = {
 }
 
 CLOSED_RECORDS: frozenset[type[Any]] = frozenset(
-    {Line, Phase, Step, Target, Limit, BatchLine, BatchStep, Done, Weighing, Reading, Deviation,
-     Jar, Stay, Look}
-)  # fmt: skip
+    {
+        *(Line, Phase, Step, Target, Limit),
+        *(BatchLine, BatchStep, Done, Weighing, Reading, Deviation, Remark),
+        *(Jar, Stay, Look),
+    }
+)
 """Records in which a key that the format doesn't know is an error; elsewhere it is kept."""
 
 

@@ -233,6 +233,7 @@ def log_screen(result: Log, screen: Screen) -> str:
             "today", words if not result.changed else f"{words}: {'; '.join(result.changed)}"
         )
         screen.blank()
+    asked = _latest_failed(result)
     for entry in result.entries:
         version = entry.version
         said = entry.said or ("first version" if not entry.what else "")
@@ -243,16 +244,36 @@ def log_screen(result: Log, screen: Screen) -> str:
         for line in entry.what:
             if line != said:
                 screen.row("", line)
-        for batch in reversed(entry.batches):
-            screen.row(f"  {batch.short}", batch_words(batch))
+        for batch in entry.batches:
+            screen.row(f"  {batch.short}", _logged_words(batch, asked))
         screen.blank()
     for number, batch in enumerate(result.loose_batches):
         told = f"{batch.short}  pinned to @{batch.version}, which history doesn't hold"
         screen.row("apart" if not number else "", told)
-    commands = []
+    if any(batch.outcome for entry in result.entries for batch in entry.batches):
+        screen.row("", "Batches by their room jar; other conditions where they failed.")
     numbers = [entry.version.number for entry in result.entries]
-    if len(numbers) > 1:
-        commands.append(f"labbook diff {state.code} {numbers[1]} {numbers[0]}")
-    commands.append(f"labbook make {state.code}")
+    pair = (numbers[1], numbers[0]) if len(numbers) > 1 else None
+    if asked and asked.version + 1 in numbers:
+        pair = (asked.version, asked.version + 1)
+    commands = [f"labbook diff {state.code} {pair[0]} {pair[1]}"] if pair else []
+    commands.append(
+        f"labbook show {asked.short.lower()}" if asked else f"labbook make {state.code}"
+    )
     then(screen, commands)
     return screen.text()
+
+
+def _latest_failed(result: Log) -> BatchLabel | None:
+    """The latest batch whose own jar failed: the one that a person will ask about."""
+    batches = [batch for entry in result.entries for batch in entry.batches]
+    failed = [batch for batch in batches if batch.outcome.startswith("failed")]
+    return max(failed, key=lambda batch: batch.made, default=None)
+
+
+def _logged_words(batch: BatchLabel, asked: BatchLabel | None) -> str:
+    """A batch in the log: what became of it, what is due, where the making departed."""
+    words = batch_words(batch)
+    if asked is not None and batch.id == asked.id:
+        words = words.replace("failed", "FAILED", 1)
+    return "; ".join(part for part in (words, batch.due, *batch.departures) if part)

@@ -13,6 +13,10 @@ def today_screen(result: Today, screen: Screen) -> str:
     """The bare `labbook` inside a notebook."""
     screen.title(result.title, f"{result.weekday} {result.day}")
     screen.blank()
+    if result.looks_due:
+        overdue = result.looks_overdue
+        jars = f"{plural(result.looks_due, 'jar')} today"
+        screen.row("look", f"{jars}, {overdue} of them overdue" if overdue else jars)
     for number, path in enumerate(result.unreadable):
         screen.row("unreadable" if not number else "", path)
     for number, sentence in enumerate(result.leftovers):
@@ -28,7 +32,9 @@ def today_screen(result: Today, screen: Screen) -> str:
             told = f"{state.code} since {state.code}@{state.number}"
             told += f": {'; '.join(what)}" if what else ""
         screen.row("changed" if not number else "", told)
-    quiet = not (result.open or result.changed or result.unreadable or result.leftovers)
+    quiet = not (
+        result.looks_due or result.open or result.changed or result.unreadable or result.leftovers
+    )
     if quiet:
         count = len(result.formulas)
         screen.row(

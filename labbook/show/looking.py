@@ -7,7 +7,16 @@ from itertools import groupby
 
 from labbook.evidence.failure import GROUPS, condition_key
 from labbook.evidence.outcomes import in_condition
-from labbook.model.results.looking import CYCLES, Due, DueLook, Looked, OutcomeRow, OutcomeTable
+from labbook.model.results.looking import (
+    CYCLES,
+    FAILED,
+    BatchOutcome,
+    Due,
+    DueLook,
+    Looked,
+    OutcomeRow,
+    OutcomeTable,
+)
 from labbook.show.layout import Column, Screen
 from labbook.show.outcomes import (
     ROOM,
@@ -16,6 +25,7 @@ from labbook.show.outcomes import (
     condition_outcome,
     due_point,
     interval_words,
+    listed,
     noticed_words,
 )
 from labbook.show.parts import then
@@ -166,16 +176,21 @@ def _jar_cell(row: OutcomeRow, jar: str, condition: str) -> str:
     return cell_words(max(intact, key=lambda one: one.last_intact or 0.0)) if intact else ""
 
 
+def _failures(row: OutcomeRow) -> list[BatchOutcome]:
+    """The failures of a batch by condition; one while making is told once for all of them."""
+    found = [one for one in by_condition(row.outcomes).values() if one.state == FAILED]
+    return found[:1] if found and found[0].while_making else found
+
+
 def _remarks(screen: Screen, result: OutcomeTable) -> None:
     """How each failure looked, what no limit judges, which batches are too young, what is split."""
     rows = [row for _, batches in result.versions for row in batches]
     for row in rows:
         word = row.short
-        for one in by_condition(row.outcomes).values():
-            if one.state == "failed":
-                place = "" if condition_key(one.condition) == ROOM else f"{one.condition} "
-                screen.row(word, place + interval_words(one))
-                word = ""
+        for one in _failures(row):
+            room = condition_key(one.condition) == ROOM or one.while_making
+            screen.row(word, ("" if room else f"{one.condition} ") + interval_words(one))
+            word = ""
         for seen in row.noticed:
             screen.row(word, noticed_words(seen))
             word = ""
@@ -188,7 +203,7 @@ def _remarks(screen: Screen, result: OutcomeTable) -> None:
     young = [row.short for row in rows if row.young]
     if young:
         many = "were" if len(young) > 1 else "was"
-        told = f"{', '.join(young)}: {many} not watched as long as it took another one to fail"
+        told = f"{listed(young)} {many} not watched as long as it took another one to fail"
         screen.row("too young", told)
 
 

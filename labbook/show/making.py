@@ -225,6 +225,8 @@ def shown_screen(result: BatchShown, screen: Screen) -> str:
         screen.row("dropped", batch.dropped.why)
     if batch.aim:
         screen.row("aim", batch.aim)
+    if result.outcome:
+        screen.row("so far", result.outcome.replace("failed", "FAILED", 1))
     for parent in batch.from_:
         screen.row(
             "from", f"{parent.batch}, {parent.how}{f', {parent.mass}' if parent.mass else ''}"

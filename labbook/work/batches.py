@@ -7,6 +7,7 @@ from labbook.model.moments import day_of, in_order
 from labbook.model.results.common import BatchLabel
 from labbook.model.results.making import BatchList, BatchShown
 from labbook.work.bench import Bench
+from labbook.work.outcomes import headline_for
 from labbook.work.weigh import bench_of
 
 
@@ -25,6 +26,7 @@ def label(bench: Bench, batch: Batch) -> BatchLabel:
         dropped=batch.dropped.why if batch.dropped else "",
         weighed=len(weighed),
         lines=len(batch.lines),
+        outcome=headline_for(bench, batch),
     )
 
 
@@ -76,4 +78,5 @@ def show_batch(bench: Bench, typed: str) -> BatchShown:
         jars=bench.snapshot.jars.get(batch.id),
         stability=bench.snapshot.stability.get(batch.id),
         children=tuple(label(bench, child) for child in children),
+        outcome=headline_for(bench, batch),
     )

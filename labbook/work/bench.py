@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from functools import cached_property
@@ -19,6 +20,7 @@ from labbook.notebook.snapshot import Snapshot, read_notebook
 
 if TYPE_CHECKING:
     from labbook.notebook.history import History
+    from labbook.notebook.record import Plan, Recorded, Session
 
 
 @dataclass
@@ -30,11 +32,14 @@ class Bench:
         clock: the moment, with offset; None takes the computer's clock, or the notebook's stopped
             one where `today:` stands in its head.
         random: chance for ids; seeded in tests and in the sample.
+        tell: is told a sentence when another command holds the lock, and what became of writing
+            that was cut off earlier.
     """
 
     root: Path
     clock: datetime | None = None
     random: Random = field(default_factory=SystemRandom)
+    tell: Callable[[str], None] = lambda sentence: None
 
     @cached_property
     def snapshot(self) -> Snapshot:
@@ -50,7 +55,26 @@ class Bench:
 
     def afresh(self) -> Bench:
         """The same bench after something was written."""
-        return Bench(self.root, self.clock, self.random)
+        return Bench(self.root, self.clock, self.random, self.tell)
+
+    def record(self, plan: Callable[[], Plan], *, command: str) -> Recorded:
+        """Writes and commits what a plan says; see `labbook.notebook.record.record`."""
+        from labbook.notebook.record import record
+
+        done = record(self.root, plan, command=command, wait=self.tell)
+        for sentence in done.notes:
+            self.tell(sentence)
+        return done
+
+    @contextmanager
+    def session(self, command: str) -> Iterator[Session]:
+        """Entries written one by one and committed together; see `Session` there."""
+        from labbook.notebook.record import Session
+
+        with Session(self.root, command, wait=self.tell) as session:
+            yield session
+        for sentence in session.notes:
+            self.tell(sentence)
 
     @property
     def now(self) -> datetime:

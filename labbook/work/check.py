@@ -168,8 +168,6 @@ def accept(bench: Bench, rule: str, about: str, why: str) -> Problem:
     Raises:
         Unclear: no reason, or there is no such finding, or it is an error.
     """
-    from labbook.notebook.record import record
-
     if not why.strip():
         raise Unclear("Accepting a finding needs its reason.", mend='Add it: -m "..."')
     wanted = about.upper()
@@ -196,7 +194,7 @@ def accept(bench: Bench, rule: str, about: str, why: str) -> Problem:
         draft.append("labbook.yaml", "accepted", entry)
         return draft.plan(f"Accept {rule}{f' of {wanted}' if wanted else ''}\n\n{why}", found[0])
 
-    record(bench.root, plan, command="check --accept")
+    bench.record(plan, command="check --accept")
     return found[0]
 
 

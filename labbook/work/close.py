@@ -60,13 +60,11 @@ def close(bench: Bench, typed: str | None, filling: Filling) -> Closed:
         NotAllowed: it is closed already, or an unknown protocol was named.
         Unclear: fewer conditions than jars.
     """
-    from labbook.notebook.record import record
-
     chosen = bench.the_open_batch(typed)
     if chosen.state == "closed":
         raise NotAllowed(f"{chosen.short} was closed already, on {chosen.closed}.")
-    result: Closed = record(
-        bench.root, lambda: _plan(bench.afresh(), chosen.id, filling), command="close"
+    result: Closed = bench.record(
+        lambda: _plan(bench.afresh(), chosen.id, filling), command="close"
     ).result
     return result
 

@@ -27,8 +27,6 @@ def correct(bench: Bench, typed: str, what: str, why: str, *, who: str = "") -> 
         why: the reason.
         who: the person, where that matters.
     """
-    from labbook.notebook.record import record
-
     if not why.strip():
         raise Unclear("A correction needs its reason.", mend='Add it: -m "..."')
     batch = bench.batch(typed)
@@ -69,7 +67,7 @@ def correct(bench: Bench, typed: str, what: str, why: str, *, who: str = "") -> 
         result = Corrected(short=batch.short, what=said, was=before or "", now=new, why=why)
         return draft.plan(f"Correct {batch.short}: {said} {before} → {new}\n\n{why}", result)
 
-    result: Corrected = record(bench.root, plan, command="batch correct").result
+    result: Corrected = bench.record(plan, command="batch correct").result
     return result
 
 
@@ -135,8 +133,6 @@ def mass_of(text: str) -> Quantity:
 
 def drop(bench: Bench, typed: str, why: str) -> Corrected:
     """Takes a batch out of every list; its records stay."""
-    from labbook.notebook.record import record
-
     if not why.strip():
         raise Unclear("Dropping a batch needs its reason.", mend='Add it: -m "..."')
     batch = bench.batch(typed)
@@ -150,7 +146,7 @@ def drop(bench: Bench, typed: str, why: str) -> Corrected:
         result = Corrected(short=batch.short, what="dropped", was="", now="", why=why)
         return draft.plan(f"Drop {batch.short}\n\n{why}", result)
 
-    result: Corrected = record(bench.root, plan, command="batch drop").result
+    result: Corrected = bench.record(plan, command="batch drop").result
     return result
 
 
@@ -159,8 +155,6 @@ def as_it_was_closed(bench: Bench, typed: str) -> Corrected:
 
     For a slip of the hand in the file; what the file said meanwhile stays in history.
     """
-    from labbook.notebook.record import record
-
     batch = bench.batch(typed)
 
     def plan() -> Any:
@@ -174,7 +168,7 @@ def as_it_was_closed(bench: Bench, typed: str) -> Corrected:
         )  # fmt: skip
         return draft.plan(f"{batch.short}: back to what it was closed with", result)
 
-    result: Corrected = record(bench.root, plan, command="batch correct --as-closed").result
+    result: Corrected = bench.record(plan, command="batch correct --as-closed").result
     return result
 
 

@@ -35,8 +35,6 @@ def new_formula(
         Unclear: the code is no code, or the emulsion type isn't one.
         NotAllowed: the code is taken, or reads like the ending of a batch.
     """
-    from labbook.notebook.record import record
-
     code = typed.upper()
     if not CODE.fullmatch(code):
         raise Unclear(
@@ -71,7 +69,7 @@ def new_formula(
         )
         return draft.plan(f"Start {code}: {title}", result)
 
-    result: FormulaWritten = record(bench.root, plan, command="formula new").result
+    result: FormulaWritten = bench.record(plan, command="formula new").result
     return result
 
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from labbook.evidence.difference import difference
+from labbook.model.results.common import BatchLabel
 from labbook.model.results.formulas import Log, LoggedVersion
 from labbook.model.versions import Version
 from labbook.show.wording import short_lines
 from labbook.work.batches import labels
 from labbook.work.bench import Bench
+from labbook.work.outcomes import departures_for, due_for
 from labbook.work.save import changes_since
 from labbook.work.states import state_of
 
@@ -38,7 +42,7 @@ def log(bench: Bench, typed: str) -> Log:
                 version=version,
                 said=said_of(version),
                 what=short_lines(found) if found else (),
-                batches=labels(bench, formula_id=formula_id, number=version.number),
+                batches=told(bench, formula_id, version.number),
                 difference=found,
             )
         )
@@ -51,6 +55,19 @@ def log(bench: Bench, typed: str) -> Log:
         changed=changes_since(bench, code) if state.changed and state.number else (),
         entries=tuple(reversed(entries)),
         loose_batches=loose,
+    )
+
+
+def told(bench: Bench, formula_id: str, number: int) -> tuple[BatchLabel, ...]:
+    """The batches of a version, newest first, with what is due and how the making departed."""
+    batches = bench.snapshot.batches
+    return tuple(
+        replace(
+            one,
+            due=due_for(bench, batches[one.id]),
+            departures=departures_for(bench, batches[one.id]),
+        )
+        for one in labels(bench, formula_id=formula_id, number=number)
     )
 
 

@@ -114,12 +114,8 @@ def look(bench: Bench, typed: str, seen: Seen) -> Looked:
     Raises:
         UnknownName, Unclear, NotAllowed: nothing is written.
     """
-    from labbook.notebook.record import record
-
     named = jar_of(bench, typed)
-    result: Looked = record(
-        bench.root, lambda: plan_look(bench, named, seen), command="look"
-    ).result
+    result: Looked = bench.record(lambda: plan_look(bench, named, seen), command="look").result
     return result
 
 

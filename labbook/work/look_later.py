@@ -37,8 +37,6 @@ def correct_look(
         why: the reason.
         who: the person, where that matters.
     """
-    from labbook.notebook.record import record
-
     named = jar_of(bench, typed)
     if not why.strip():
         raise Unclear("A correction needs its reason.", mend='Add it: -m "..."')
@@ -81,7 +79,7 @@ def correct_look(
         )  # fmt: skip
         return draft.plan(f"Correct {named.name}, look {entry}: {told}\n\n{why}", result)
 
-    result: Looked = record(bench.root, plan, command="look --correct").result
+    result: Looked = bench.record(plan, command="look --correct").result
     return result
 
 
@@ -122,8 +120,6 @@ def move(bench: Bench, typed: str, condition: str, *, place: str = "", made: str
 
     Ages under the new condition count from this moment on.
     """
-    from labbook.notebook.record import record
-
     named = jar_of(bench, typed)
     if named.jar == BULK:
         raise NotAllowed("The bulk is in no jar; it stands where it was made.")
@@ -152,5 +148,5 @@ def move(bench: Bench, typed: str, condition: str, *, place: str = "", made: str
         )  # fmt: skip
         return draft.plan(f"{named.name}: moved to {condition}", result)
 
-    result: Looked = record(bench.root, plan, command="look --moved").result
+    result: Looked = bench.record(plan, command="look --moved").result
     return result

@@ -167,7 +167,6 @@ def make(bench: Bench, typed: str, wish: Wish) -> Made:
         UnknownName, Unclear, NotAllowed, GitRefused: see their messages.
     """
     from labbook.notebook import git
-    from labbook.notebook.record import record
 
     made = _moment(bench, wish)
     version, saved = _chosen(bench, typed)
@@ -221,7 +220,7 @@ def make(bench: Bench, typed: str, wish: Wish) -> Made:
         return draft.plan(message, Made(batch=batch, path=path, saved=saved))
 
     git.available()
-    done: Made = record(bench.root, plan, command="make").result
+    done: Made = bench.record(plan, command="make").result
     return replace(
         done,
         findings=tuple(problem.what for problem in composition.problems),

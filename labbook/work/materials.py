@@ -44,8 +44,6 @@ def missing_sheets(bench: Bench) -> tuple[str, ...]:
 
 def new_sheets(bench: Bench, names: list[str], *, missing: bool = False) -> SheetsWritten:
     """Writes ingredient sheets: the starter where there is one, else a bare sheet to fill in."""
-    from labbook.notebook.record import record
-
     if not names and not missing:
         raise Unclear(
             "Which ingredient?", mend="labbook ingredient new beeswax, or --missing for all unknown"
@@ -86,13 +84,12 @@ def new_sheets(bench: Bench, names: list[str], *, missing: bool = False) -> Shee
         told = (copied + bare)[0] if count == 1 else f"{count} ingredients"
         return draft.plan(f"Add the sheet{'' if count == 1 else 's'} of {told}", result)
 
-    result: SheetsWritten = record(bench.root, plan, command="ingredient new").result
+    result: SheetsWritten = bench.record(plan, command="ingredient new").result
     return result
 
 
 def add_lot(bench: Bench, ingredient: str, fields: dict[str, Any], name: str = "") -> LotRow:
     """Writes a new pack of an ingredient; the file is named after ingredient and count."""
-    from labbook.notebook.record import record
 
     def plan() -> Any:
         from labbook.notebook.emit import document
@@ -111,7 +108,7 @@ def add_lot(bench: Bench, ingredient: str, fields: dict[str, Any], name: str = "
         draft.create(f"lots/{chosen}.yaml", document(lot, head=(LOT_HEAD,)))
         return draft.plan(f"Add lot {chosen}", LotRow(name=chosen, lot=lot, batches=()))
 
-    result: LotRow = record(bench.root, plan, command="ingredient lot add").result
+    result: LotRow = bench.record(plan, command="ingredient lot add").result
     return result
 
 
@@ -137,8 +134,6 @@ def _made_with(bench: Bench, lot: str) -> tuple[str, ...]:
 
 def use_up(bench: Bench, name: str, when: str = "") -> LotRow:
     """Says that a pack is empty."""
-    from labbook.notebook.record import record
-
     lot = bench.snapshot.lots.get(name)
     if lot is None:
         raise UnknownName(f"The notebook has no lot {name}.", mend="labbook ingredient lot list")
@@ -151,7 +146,7 @@ def use_up(bench: Bench, name: str, when: str = "") -> LotRow:
         draft.put(f"lots/{name}.yaml", ("used up",), moment)
         return draft.plan(f"Lot {name} is used up", None)
 
-    record(bench.root, plan, command="ingredient lot use-up")
+    bench.record(plan, command="ingredient lot use-up")
     return LotRow(
         name=name, lot=bench.afresh().snapshot.lots[name], batches=_made_with(bench, name)
     )
@@ -167,8 +162,6 @@ def moment_of(text: str) -> Moment:
 
 def add_equipment(bench: Bench, name: str, fields: dict[str, Any], *, default: bool) -> Equipment:
     """Writes a piece of equipment; the first of its kind becomes the notebook's usual one."""
-    from labbook.notebook.record import record
-
     tool = Equipment(id=new_permanent_id("e", bench.random), **fields)
     key = {"balance": "balance", "mixer": "mixer", "pH meter": "meter",
            "thermometer": "thermometer"}.get(tool.kind, "")  # fmt: skip
@@ -183,14 +176,13 @@ def add_equipment(bench: Bench, name: str, fields: dict[str, Any], *, default: b
             draft.put("labbook.yaml", ("defaults", key), name)
         return draft.plan(f"Add {tool.kind} {name}", tool)
 
-    result: Equipment = record(bench.root, plan, command="equipment add").result
+    result: Equipment = bench.record(plan, command="equipment add").result
     return result
 
 
 def add_calibration(bench: Bench, name: str, fields: dict[str, Any]) -> Calibration:
     """Writes a check or calibration of a piece of equipment."""
     from labbook.model.ids import next_entry_id
-    from labbook.notebook.record import record
 
     tool = bench.snapshot.equipment.get(name)
     if tool is None:
@@ -204,7 +196,7 @@ def add_calibration(bench: Bench, name: str, fields: dict[str, Any]) -> Calibrat
         draft.append(f"equipment/{name}.yaml", "calibrations", entry)
         return draft.plan(f"{name}: {fields['what']}", None)
 
-    record(bench.root, plan, command="equipment calibrate")
+    bench.record(plan, command="equipment calibrate")
     return bench.afresh().snapshot.equipment[name].calibrations[-1]
 
 

@@ -62,8 +62,6 @@ def note(
         known_from: `paper` or `memory` for what is written down later.
         private: a remark that is never published.
     """
-    from labbook.notebook.record import record
-
     phrases = split_phrases(texts)
     if not phrases:
         raise Unclear("There is nothing to note.", mend='Say it: labbook note "pH 5.4"')
@@ -95,7 +93,7 @@ def note(
         result = Noted(id=batch.id, short=batch.short, what=tuple(said), remarks=tuple(remarks))
         return draft.plan(f"{batch.short}: {'; '.join(said)}", result)
 
-    result: Noted = record(bench.root, plan, command="note").result
+    result: Noted = bench.record(plan, command="note").result
     return result
 
 

@@ -31,10 +31,8 @@ def save(bench: Bench, code: str, message: str = "") -> Saved:
     """
     from dataclasses import replace
 
-    from labbook.notebook.record import record
-
     bench.formula(code)  # says what is wrong before any lock is taken
-    done = record(bench.root, lambda: _save_plan(bench.afresh(), code, message), command="save")
+    done = bench.record(lambda: _save_plan(bench.afresh(), code, message), command="save")
     result: Saved = done.result
     return result if done.commit else replace(result, committed=False)
 
@@ -122,7 +120,6 @@ def _subject(
 def restore(bench: Bench, typed: str) -> Restored:
     """Sets a formula back to the content of a version, day or revision, under a new number."""
     from labbook.notebook import git
-    from labbook.notebook.record import record
 
     code = typed.partition("@")[0].upper()
     content = content_of(bench, typed)
@@ -153,7 +150,7 @@ def restore(bench: Bench, typed: str) -> Restored:
         return draft.plan(f"{code}@{number}: back to {content.name}", result)
 
     git.available()
-    result: Restored = record(bench.root, plan, command="restore").result
+    result: Restored = bench.record(plan, command="restore").result
     return result
 
 
@@ -186,7 +183,6 @@ def undo(bench: Bench) -> Undone:
         NotAllowed: there is nothing of labbook's to take back, or one of its files changed since.
     """
     from labbook.notebook import git
-    from labbook.notebook.record import record
 
     commits = list(reversed(git.changes(bench.root, "HEAD", "."))) if git.head(bench.root) else []
     undone: set[str] = set()
@@ -231,7 +227,7 @@ def undo(bench: Bench) -> Undone:
         message = f"Undo: {commit.subject}"[:72] + f"\n\nUndoes: {commit.id}"
         return draft.plan(message, result)
 
-    result: Undone = record(bench.root, plan, command="undo").result
+    result: Undone = bench.record(plan, command="undo").result
     return result
 
 

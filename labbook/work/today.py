@@ -7,6 +7,7 @@ from labbook.model.results.common import FormulaState, Next
 from labbook.model.results.keeping import Today
 from labbook.work.batches import label
 from labbook.work.bench import Bench
+from labbook.work.due import due
 from labbook.work.save import changes_since
 from labbook.work.states import state_of
 
@@ -30,6 +31,7 @@ def today(bench: Bench) -> Today:
         changed = tuple((s, changes_since(bench, s.code)) for s in states if s.changed)
     except GitRefused as error:
         left = (error.what,)
+    looks = due(bench)
     open_ = tuple(label(bench, batch) for batch in bench.open_batches())
     unreadable = tuple(path for path, held in sorted(snapshot.files.items()) if held.record is None)
     return Today(
@@ -43,7 +45,9 @@ def today(bench: Bench) -> Today:
         batches=sum(1 for b in snapshot.batches.values() if not b.dropped),
         unreadable=unreadable,
         leftovers=left,
-        then=_then(bench, (open_ and open_[0].short) or "", changed, unreadable),
+        then=_then(bench, (open_ and open_[0].short) or "", changed, unreadable, looks.now != ()),
+        looks_due=len(looks.now),
+        looks_overdue=len(looks.overdue),
     )
 
 
@@ -52,8 +56,11 @@ def _then(
     open_batch: str,
     changed: tuple[tuple[FormulaState, tuple[str, ...]], ...],
     unreadable: tuple[str, ...],
+    looks: bool,
 ) -> tuple[Next, ...]:
     found = []
+    if looks:
+        found.append(Next("labbook look", "one jar after the other"))
     if unreadable:
         found.append(Next("labbook check", "what can't be read, and how to mend it"))
     if open_batch:

@@ -212,12 +212,10 @@ def weigh(
     `*` takes the target and is kept so. A line that has a weight already is refused: `+=` adds a
     second portion, `:=` strikes the first.
     """
-    from labbook.notebook.record import Session
-
     batch = bench.the_open_batch(typed)
     guard_open(batch, "a weighing")
     said: list[str] = []
-    with Session(bench.root, "weigh") as session:
+    with bench.session("weigh") as session:
         for entry in entries:
             name, mass, as_target, again = _parsed(bench, batch, entry)
             told = add_weighing(

@@ -43,7 +43,11 @@ class FormulaState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchLabel:
-    """What a list says of a batch."""
+    """What a list says of a batch.
+
+    `outcome` is what became of it; `due` and `departures` (of the making from its method) are
+    filled where a list tells them.
+    """
 
     id: str
     short: str
@@ -57,3 +61,5 @@ class BatchLabel:
     weighed: int = 0
     lines: int = 0
     outcome: str = ""
+    due: str = ""
+    departures: tuple[str, ...] = ()
