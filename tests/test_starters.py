@@ -282,7 +282,7 @@ def test_files_are_written_alike() -> None:
         raw = files("labbook.rules").joinpath("ingredients", f"{name}.yaml").read_bytes()
         assert b"\r" not in raw, name
         head, *lines = raw.decode("utf-8").split("\n")
-        assert head == "# schema: ../.labbook/schema/ingredient.json", name
+        assert head == "# yaml-language-server: $schema=../.labbook/schema/ingredient.json", name
         assert lines[-1] == "", name
         keys = [line.partition(":")[0] for line in lines if line[:1].strip()]
         assert keys == sorted(keys, key=order.index), name

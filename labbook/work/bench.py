@@ -57,6 +57,11 @@ class Bench:
         """The same bench after something was written."""
         return Bench(self.root, self.clock, self.random, self.tell)
 
+    def reread(self) -> None:
+        """Forgets what was read, after something was written."""
+        self.__dict__.pop("snapshot", None)
+        self.__dict__.pop("history", None)
+
     def record(self, plan: Callable[[], Plan], *, command: str) -> Recorded:
         """Writes and commits what a plan says; see `labbook.notebook.record.record`."""
         from labbook.notebook.record import record

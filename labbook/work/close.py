@@ -16,9 +16,6 @@ from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.note import guard_open
 
-JARS_HEAD = "schema: ../../../.labbook/schema/jars.json"
-LOOKS_HEAD = "schema: ../../../.labbook/schema/stability.json"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Filling:
@@ -71,6 +68,7 @@ def close(bench: Bench, typed: str | None, filling: Filling) -> Closed:
 
 def _plan(bench: Bench, batch_id: str, filling: Filling) -> Any:
     from labbook.notebook.emit import Word, document
+    from labbook.notebook.schema import schema_line
 
     batch = bench.snapshot.batches[batch_id]
     guard_open(batch, "closing it")
@@ -85,10 +83,10 @@ def _plan(bench: Bench, batch_id: str, filling: Filling) -> Any:
     draft.put(path, ("state",), Word("closed"))
     jars_path = bench.batch_path(batch_id, "jars.yaml")
     record_ = Jars(batch=batch_id, protocol=protocol or None, jars=jars[0], stays=jars[1])
-    draft.create(jars_path, document(record_, head=(JARS_HEAD,)))
+    draft.create(jars_path, document(record_, head=(schema_line("jars", 3),)))
     looks_path = bench.batch_path(batch_id, "stability.yaml")
     if not draft.exists(looks_path):
-        draft.create(looks_path, document({"batch": batch_id}, head=(LOOKS_HEAD,)))
+        draft.create(looks_path, document({"batch": batch_id}, head=(schema_line("stability", 3),)))
     made_of = [line for line in batch.lines if not _weighed(batch, line.id)]
     result = Closed(
         id=batch.id,

@@ -97,6 +97,7 @@ def write_schemas(root: Path) -> None:
 
 def _plan(root: Path, title: str, author: str, protocol: str) -> Any:
     from labbook.notebook.emit import document
+    from labbook.notebook.schema import schema_line
 
     draft = Draft(root)
     protocols = protocol_templates()
@@ -105,7 +106,7 @@ def _plan(root: Path, title: str, author: str, protocol: str) -> Any:
         head["author"] = author
     if protocol in protocols:
         head["defaults"] = {"protocol": protocol}
-    draft.create(HEAD, document(head, head=("schema: .labbook/schema/notebook.json",)))
+    draft.create(HEAD, document(head, head=(schema_line("notebook", 0),)))
     for name, text in ((".gitignore", IGNORED), (".gitattributes", ATTRIBUTES)):
         if draft.exists(name):
             draft.edit(name, partial(_with_lines, text.splitlines()))

@@ -26,7 +26,6 @@ from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 from labbook.model.results.looking import Looked, jar_name
 from labbook.show.outcomes import headline, how_words, point_words
 from labbook.work.bench import Bench
-from labbook.work.close import LOOKS_HEAD
 from labbook.work.draft import Draft
 from labbook.work.due import watch_of
 from labbook.work.seeing import Seen, cautions, said_of
@@ -162,10 +161,11 @@ def _with_point(entry: dict[str, Any], said: str) -> str:
 
 def _looks_file(bench: Bench, draft: Draft, batch: Batch) -> str:
     from labbook.notebook.emit import document
+    from labbook.notebook.schema import schema_line
 
     path = bench.batch_path(batch.id, "stability.yaml")
     if not draft.exists(path):
-        draft.create(path, document({"batch": batch.id}, head=(LOOKS_HEAD,)))
+        draft.create(path, document({"batch": batch.id}, head=(schema_line("stability", 3),)))
     return path
 
 

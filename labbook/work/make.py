@@ -29,8 +29,6 @@ from labbook.work.states import state_of
 FINEST = Decimal("0.01")
 """Readability in grams that is assumed while the notebook has no balance; said on the sheet."""
 
-HEAD = "schema: ../../../.labbook/schema/batch.json"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
@@ -102,8 +100,7 @@ def _chosen(bench: Bench, typed: str) -> tuple[Version, Saved | None]:
         from labbook.work.save import save
 
         saved = save(bench, formula.code)
-        bench.__dict__.pop("snapshot", None)
-        bench.__dict__.pop("history", None)
+        bench.reread()
         state = state_of(bench, formula.code)
     if state.number is None:
         raise UnknownName(f"{formula.code} could not be numbered.", mend="See: labbook check")
@@ -248,8 +245,9 @@ def _rounded_up(value: Fraction) -> int:
 def batch_text(batch: Batch) -> str:
     """The text of a new batch file; the empty lists stand there for whoever adds by hand."""
     from labbook.notebook.emit import document
+    from labbook.notebook.schema import schema_line
 
-    return document(batch, head=(HEAD,))
+    return document(batch, head=(schema_line("batch", 3),))
 
 
 def _ids_on_disk(bench: Bench) -> list[str]:

@@ -19,13 +19,10 @@ from labbook.model.moments import Moment, parse_moment
 from labbook.model.quantities import QuantityError, parse_quantity
 from labbook.model.results.materials import LotRow, SheetsWritten
 from labbook.model.sheets import fold
+from labbook.rules.starters import starter_named
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
-from labbook.work.starters import near_starters, starter_for
-
-SHEET_HEAD = "schema: ../.labbook/schema/ingredient.json"
-LOT_HEAD = "schema: ../.labbook/schema/lot.json"
-TOOL_HEAD = "schema: ../.labbook/schema/equipment.json"
+from labbook.work.starters import near_starters
 
 
 def missing_sheets(bench: Bench) -> tuple[str, ...]:
@@ -51,6 +48,7 @@ def new_sheets(bench: Bench, names: list[str], *, missing: bool = False) -> Shee
 
     def plan() -> Any:
         from labbook.notebook.emit import document
+        from labbook.notebook.schema import schema_line
         from labbook.rules.starters import starter_text
 
         fresh = bench.afresh()
@@ -65,7 +63,7 @@ def new_sheets(bench: Bench, names: list[str], *, missing: bool = False) -> Shee
                 raise NotAllowed(
                     f"{name} has a sheet.", where=f"ingredients/{file}.yaml", mend="Edit it there."
                 )
-            starter = starter_for(name)
+            starter = starter_named(name)
             text = starter_text(starter) if starter else None
             if starter and text:
                 draft.create(f"ingredients/{starter}.yaml", text)
@@ -74,7 +72,10 @@ def new_sheets(bench: Bench, names: list[str], *, missing: bool = False) -> Shee
             file = fold(name)
             draft.create(
                 f"ingredients/{file}.yaml",
-                document(Ingredient(id=name, title=name.replace("-", " ")), head=(SHEET_HEAD,)),
+                document(
+                    Ingredient(id=name, title=name.replace("-", " ")),
+                    head=(schema_line("ingredient", 1),),
+                ),
             )
             bare.append(file)
             if alike := near_starters(name):
@@ -93,6 +94,7 @@ def add_lot(bench: Bench, ingredient: str, fields: dict[str, Any], name: str = "
 
     def plan() -> Any:
         from labbook.notebook.emit import document
+        from labbook.notebook.schema import schema_line
 
         fresh = bench.afresh()
         draft = Draft(bench.root)
@@ -105,7 +107,7 @@ def add_lot(bench: Bench, ingredient: str, fields: dict[str, Any], name: str = "
                 chosen = f"{stem}-{number}"
             number += 1
         lot = Lot(id=new_permanent_id("l", bench.random), ingredient=stem, **fields)
-        draft.create(f"lots/{chosen}.yaml", document(lot, head=(LOT_HEAD,)))
+        draft.create(f"lots/{chosen}.yaml", document(lot, head=(schema_line("lot", 1),)))
         return draft.plan(f"Add lot {chosen}", LotRow(name=chosen, lot=lot, batches=()))
 
     result: LotRow = bench.record(plan, command="ingredient lot add").result
@@ -168,10 +170,11 @@ def add_equipment(bench: Bench, name: str, fields: dict[str, Any], *, default: b
 
     def plan() -> Any:
         from labbook.notebook.emit import document
+        from labbook.notebook.schema import schema_line
 
         fresh = bench.afresh()
         draft = Draft(bench.root)
-        draft.create(f"equipment/{name}.yaml", document(tool, head=(TOOL_HEAD,)))
+        draft.create(f"equipment/{name}.yaml", document(tool, head=(schema_line("equipment", 1),)))
         if key and (default or getattr(fresh.snapshot.settings.defaults, key) is None):
             draft.put("labbook.yaml", ("defaults", key), name)
         return draft.plan(f"Add {tool.kind} {name}", tool)

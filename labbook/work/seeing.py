@@ -164,6 +164,19 @@ def with_reading(seen: Seen, text: str) -> Seen:
     return replace(seen, reading=name, value=value, unit=(match[3] or "").strip())
 
 
+def guard_something(seen: Seen) -> None:
+    """Refuses a look that says nothing.
+
+    Raises:
+        Unclear: with what could be said.
+    """
+    said = (seen.grade, seen.value, seen.layer)
+    if all(one is None for one in said) and not (seen.modes or seen.extent or seen.note):
+        raise Unclear(
+            "What was seen?", mend="A grade: 0 nothing, 1 a trace, 2 slight, 3 clear, 4 broken."
+        )
+
+
 def said_of(seen: Seen) -> str:
     """A look in words: `intact, grade 0`, `oil on top, grade 3, 3/41`."""
     parts = [how_words(seen.modes, seen.grade)]
@@ -173,14 +186,15 @@ def said_of(seen: Seen) -> str:
     return ", ".join(part for part in parts if part) or "a note"
 
 
-def cautions(short: str, modes: Iterable[str]) -> tuple[str, ...]:
-    """What has to be said once where a jar shows mould, gas, a spoiled smell or swelling."""
+def cautions(short: str, jar: str, modes: Iterable[str]) -> tuple[str, ...]:
+    """What has to be said where a jar shows mould, gas, a spoiled smell or swelling."""
     seen = set(modes)
     said = []
     if seen & {"microbial", "mould", "gas", "spoiled smell"}:
+        gone = f": labbook look {jar.lower()} --moved discarded" if "." in jar else ""
         said.append(
-            "Don't open it and don't smell it. Photograph it through the jar, then discard it: "
-            f"labbook look {short.lower()}.JAR --moved discarded"
+            "Don't open it and don't smell it. Photograph it through the jar, then discard it"
+            f"{'.' if jar.endswith('.bulk') else gone}"
         )
         said.append(
             f"Look at all jars of that bulk: labbook show {short.lower()}. Looking is not a "

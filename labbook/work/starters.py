@@ -5,15 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from labbook.model.sheets import Sheets, fold
-from labbook.rules.starters import starter_names, starter_text
+from labbook.rules.starters import starter_named, starter_names, starter_text
 from labbook.shipped import shipped
 from labbook.work.draft import Draft
-
-
-def starter_for(name: str) -> str | None:
-    """The starter sheet of a written name: by file name; None where none is shipped."""
-    folded = fold(name)
-    return next((starter for starter in starter_names() if fold(starter) == folded), None)
 
 
 def near_starters(name: str) -> list[str]:
@@ -36,7 +30,7 @@ def copy_starters(
     for name in waiting:
         if sheets.find(name) is not None or name in copied:
             continue
-        starter = starter_for(name)
+        starter = starter_named(name)
         text = starter_text(starter) if starter else None
         if starter is None or text is None:
             unknown.append(name)
