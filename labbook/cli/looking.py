@@ -70,7 +70,7 @@ def look(
     from labbook.show.looking import looked_screen
     from labbook.work import look as work
     from labbook.work.look_later import correct_look, move
-    from labbook.work.seeing import Seen, grade_of, with_reading, with_words
+    from labbook.work.seeing import Seen, with_reading, with_words
 
     bench = bench_of(context)
     said = list(words or [])
@@ -98,11 +98,6 @@ def look(
         known_from=known,
         note=note or message or "",
     )
-    if rest_words and rest_words[0][:1].isdigit() and "/" not in rest_words[0]:
-        from dataclasses import replace
-
-        seen = replace(seen, grade=grade_of(rest_words[0]))
-        rest_words = rest_words[1:]
     seen = with_words(seen, rest_words)
     if reading:
         seen = with_reading(seen, reading)

@@ -38,7 +38,8 @@ class Problem:
     """What is wrong at a place, and how to mend it.
 
     `rule` is the stable name under which `help RULE` explains it and a notebook may accept it;
-    `about` names the formula, batch or sheet that it concerns, where there is one.
+    `about` names the formula, batch or sheet that it concerns, where there is one; `commit` is the
+    full id of the commit that brought it, where history knows.
     """
 
     severity: Severity
@@ -48,6 +49,7 @@ class Problem:
     mend: str = ""
     source: str = ""
     about: str = ""
+    commit: str = ""
 
     @property
     def sort_key(self) -> tuple[int, Place, str, str]:

@@ -98,6 +98,28 @@ class History:
         if raised and content != first.digest and commit.id not in first.clashes:
             numbered[new.version] = replace(first, clashes=(*first.clashes, commit.id))
 
+    def story(self, formula_id: str) -> list[tuple[Commit, FileChange, Formula | None, Formula]]:
+        """Every readable content of a formula that a commit brought, after the one before it."""
+        return [
+            (commit, change, self.content(change.old_blob), new)
+            for commit in self._commits
+            for change in commit.files
+            if (new := self.content(change.new_blob)) is not None and new.id == formula_id
+        ]
+
+    def contents(self, version: Version) -> tuple[Version, ...]:
+        """All contents that stand under a version's number: its own first, then the clashing."""
+        # A merge lists its result once for each side.
+        others = {
+            change.new_blob: replace(
+                version, formula=new, digest=digest(new, self._sheets), commit=commit.id,
+                blob=change.new_blob or "", path=change.path, when=commit.when, clashes=(),
+            )
+            for commit, change, _, new in self.story(version.formula.id)
+            if commit.id in version.clashes and new.version == version.number
+        }  # fmt: skip
+        return (version, *others.values())
+
     def of(self, code: str) -> tuple[Version, ...]:
         """The versions of a formula in order; empty for a draft that was never saved."""
         return self.versions.get(code, ())

@@ -14,6 +14,7 @@ from labbook.trade.composition import resolve
 from labbook.work.bench import Bench
 from labbook.work.check_batches import batch_problems
 from labbook.work.check_references import reference_problems
+from labbook.work.check_versions import version_problems
 from labbook.work.draft import Draft
 
 if TYPE_CHECKING:
@@ -37,13 +38,14 @@ def check(bench: Bench, typed: str = "") -> Checked:
     problems = list(bench.snapshot.problems)
     problems += formula_problems(bench)
     problems += reference_problems(bench.snapshot)
-    git_missing = ""
+    unseen: list[str] = []
     try:
         problems += version_problems(bench)
         problems += batch_problems(bench)
         problems += leftover_problems(bench)
+        unseen += _cut_off(bench)
     except GitRefused as error:
-        git_missing = f"versions, pins and closed batches: {error.what}"
+        unseen.append(f"versions, pins and closed batches: {error.what}")
     wanted = [p for p in problems if _in_scope(bench, p, scope)]
     accepted = {(a.rule, (a.about or "").upper()) for a in bench.snapshot.settings.accepted}
 
@@ -63,7 +65,7 @@ def check(bench: Bench, typed: str = "") -> Checked:
         looks=looks,
         problems=tuple(p for p in ordered if not is_accepted(p)),
         accepted=tuple(p for p in ordered if is_accepted(p)),
-        not_checked=(*((git_missing,) if git_missing else ()), *_unknown(bench), *NOT_CHECKED),
+        not_checked=(*unseen, *_unknown(bench), *NOT_CHECKED),
     )
 
 
@@ -101,6 +103,14 @@ def _unknown(bench: Bench) -> tuple[str, ...]:
     return (f"what depends on a sheet, for: {', '.join(sorted(names))}",)
 
 
+def _cut_off(bench: Bench) -> Iterator[str]:
+    """What can't be seen where git has only the newest part of history."""
+    from labbook.notebook import git
+
+    if (git.common_dir(bench.root) / "shallow").exists():
+        yield "what happened before this clone's history begins: git fetch --unshallow brings it"
+
+
 def formula_problems(bench: Bench) -> Iterator[Problem]:
     """Sums and q.s. lines of each formula."""
     for code, formula in bench.snapshot.formulas.items():
@@ -121,37 +131,6 @@ def _position(formula: Formula, index: int) -> tuple[int, int]:
             return number, index
         index -= len(phase.lines)
     return 0, 0
-
-
-def version_problems(bench: Bench) -> Iterator[Problem]:
-    """Two contents under one number, and numbers that no commit knows."""
-    for code, formula in bench.snapshot.formulas.items():
-        held = bench.snapshot.files[bench.formula_path(code)]
-        place = held.place("version")
-        versions = bench.history.of(code)
-        for version in versions:
-            if version.clashes:
-                others = ", ".join(commit[:7] for commit in version.clashes)
-                yield Problem(
-                    Severity.ERROR,
-                    "two-contents-one-number",
-                    place,
-                    f"{version.name} stands for two contents: one in commit {version.commit[:7]},"
-                    f" another in {others}. Two machines numbered at the same time.",
-                    f"Look at both: labbook diff {code}@{version.commit[:7]} {code}@{others[:7]}."
-                    f" Then number today's content: labbook save {code}",
-                    about=code,
-                )
-        numbers = {version.number for version in versions}
-        if formula.version and formula.version not in numbers:
-            yield Problem(
-                Severity.WARNING,
-                "number-without-version",
-                place,
-                f"The file says version {formula.version}, but no commit made it that.",
-                f"The program numbers: labbook save {code}",
-                about=code,
-            )
 
 
 def leftover_problems(bench: Bench) -> Iterator[Problem]:

@@ -1,36 +1,25 @@
 """Closed batches through history: what each held when it was closed, and what changed since.
 
-A closed batch changes by corrections only. Taking a recording back (`undo`) is a step of the
-program's own and starts the story afresh.
+A closed batch changes by corrections only, and corrections only grow.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from labbook.model.batch import Batch
+from labbook.model.batch import Batch, Correction
 from labbook.model.codec import to_json
-from labbook.work.bench import Bench
+from labbook.work.stories import Stage, flat
 
 FREE = frozenset({"corrections", "dropped", "public"})
 """Fields that a closed batch may still gain or change."""
 
 _LISTS = ("weighings", "readings", "deviations", "remarks", "steps", "lines", "corrections")
+_ENTRY = {"lines": "line", "steps": "step"} | {key: key.removesuffix("s") for key in _LISTS[:4]}
 
-
-@dataclass(frozen=True, slots=True)
-class Stage:
-    """A batch file as it stood in a commit; the working file has an empty commit."""
-
-    commit: str
-    when: str
-    subject: str
-    blob: str
-    record: Batch | None
-    undoes: bool = False
+Path = tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,72 +37,21 @@ class Change:
     when: str
 
 
-def stages_of(bench: Bench) -> dict[str, list[Stage]]:
-    """The committed stages of every batch file, oldest first, by full batch id."""
-    from labbook.notebook import git
-    from labbook.notebook.snapshot import read_blobs
-
-    commits = git.changes(bench.root, None, "batches") if git.head(bench.root) else []
-    found: dict[str, list[Stage]] = {}
-    wanted = {
-        change.new_blob: change.path
-        for commit in commits
-        for change in commit.files
-        if change.new_blob and change.path.endswith("/batch.yaml")
-    }
-    held = read_blobs(bench.root, wanted, "batch")
-    for commit in commits:
-        undoes = bool(re.search(r"^Undoes: ", commit.body, re.MULTILINE))
-        for change in commit.files:
-            if not change.path.endswith("/batch.yaml"):
-                continue
-            batch_id = change.path.split("/")[-2]
-            record = held[change.new_blob].record if change.new_blob in held else None
-            stage = Stage(
-                commit.id,
-                commit.when.date().isoformat(),
-                commit.subject,
-                change.new_blob or "",
-                record if isinstance(record, Batch) else None,
-                undoes,
-            )
-            stages = found.setdefault(batch_id, [])
-            if not stages or (stages[-1].commit, stages[-1].blob) != (stage.commit, stage.blob):
-                stages.append(stage)
-    return found
-
-
 def since_closing(stages: list[Stage]) -> list[Stage]:
     """The stages from the one that closed the batch on; empty while it is open."""
-    start = None
     for index, stage in enumerate(stages):
-        if stage.undoes:
-            start = None
-        if stage.record is not None and stage.record.state == "closed" and start is None:
-            start = index
-    return [] if start is None else stages[start:]
+        if isinstance(stage.record, Batch) and stage.record.state == "closed":
+            return stages[index:]
+    return []
 
 
-def _guarded(record: Batch) -> dict[tuple[str, ...], str]:
-    """The guarded content as flat JSON data: entries of lists under their id."""
+def _guarded(record: Batch) -> dict[Path, str]:
+    """The guarded content as flat JSON data, the order of each list included."""
     data = {key: value for key, value in to_json(record).items() if key not in FREE}
-    return dict(_flat(data, ()))
-
-
-def _flat(value: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], str]]:
-    if isinstance(value, dict):
-        for key, item in value.items():
-            yield from _flat(item, (*path, key))
-    elif (
-        isinstance(value, list) and value and all(isinstance(i, dict) and "id" in i for i in value)
-    ):
-        for item in value:
-            yield from _flat(item, (*path, item["id"]))
-    elif isinstance(value, list) and value and isinstance(value[0], dict):
-        for index, item in enumerate(value):
-            yield from _flat(item, (*path, str(index)))
-    else:
-        yield path, " ".join(value) if isinstance(value, list) else str(value)
+    found = dict(flat(data))
+    for key in _LISTS:
+        found[key, "", "order"] = ", ".join(entry["id"] for entry in data.get(key, ()))
+    return found
 
 
 def changes_of(stages: list[Stage], now: Batch | None) -> list[Change]:
@@ -125,62 +63,99 @@ def changes_of(stages: list[Stage], now: Batch | None) -> list[Change]:
     """
     if not stages or stages[0].record is None or now is None:
         return []
-    closed = _guarded(stages[0].record)
-    today = _guarded(now)
+    closed, today = _guarded(stages[0].record), _guarded(now)
     found = []
-    for path in sorted(closed.keys() | today.keys()):
-        was, is_ = closed.get(path, ""), today.get(path, "")
-        if was == is_:
-            continue
-        commit, when = _who_changed(stages, path, was)
+    for path in _different(closed, today):
+        was, is_ = _value(closed, path), _value(today, path)
+        commit, when = _who_changed(stages, path, was, is_)
         found.append(Change(_steps(now, path), _words(path), was, is_, commit, when))
     found.extend(_lost_corrections(stages, now))
     return found
 
 
-def _who_changed(stages: list[Stage], path: tuple[str, ...], was: str) -> tuple[str, str]:
-    """The last commit in which the value left what it was at closing; empty: not committed."""
+def _different(closed: dict[Path, str], today: dict[Path, str]) -> Iterator[Path]:
+    """Paths that differ; an entry that is there on one side only is one path, not many."""
+    told: set[Path] = set()
+    for path in sorted(closed.keys() | today.keys()):
+        if closed.get(path) == today.get(path):
+            continue
+        entry = path[:2]
+        if path[0] in _LISTS and len(path) > 2:
+            if path[1] == "":
+                if _only_order(closed, today, path):
+                    yield path
+                continue
+            if ((*entry, "id") in closed) != ((*entry, "id") in today):
+                if entry not in told:
+                    told.add(entry)
+                    yield entry
+                continue
+        yield path
+
+
+def _only_order(closed: dict[Path, str], today: dict[Path, str], path: Path) -> bool:
+    return sorted(closed[path].split(", ")) == sorted(today[path].split(", "))
+
+
+def _value(data: dict[Path, str], path: Path) -> str:
+    """The text at a path; of a whole entry what it says, without its id and its surroundings."""
+    if len(path) != 2 or path[0] not in _LISTS:
+        return data.get(path, "")
+    told = [
+        text
+        for key, text in data.items()
+        if key[:2] == path and key[2:] not in (("id",), ("line",), ("time",), ("balance",))
+    ]
+    return ", ".join(told) or ("there" if (*path, "id") in data else "")
+
+
+def _who_changed(stages: list[Stage], path: Path, was: str, now: str) -> tuple[str, str]:
+    """The commit in which a value got what it is today; empty: not committed."""
     commit, when, before = "", "", was
     for stage in stages[1:]:
         if stage.record is None:
             continue
-        value = _guarded(stage.record).get(path, "")
+        value = _value(_guarded(stage.record), path)
         if value != before:
-            commit, when = (stage.commit, stage.when) if value != was else ("", "")
+            commit, when = stage.commit, stage.when
         before = value
-    return commit, when
+    return (commit, when) if before == now else ("", "")
+
+
+def _first_corrections(stages: list[Stage]) -> dict[str, tuple[int, Correction]]:
+    """Each correction as it was first written, with the stage that brought it."""
+    found: dict[str, tuple[int, Correction]] = {}
+    for index, stage in enumerate(stages):
+        for correction in stage.record.corrections if stage.record else ():
+            found.setdefault(correction.id, (index, correction))
+    return found
 
 
 def _lost_corrections(stages: list[Stage], now: Batch) -> Iterator[Change]:
-    present = {c.id: c for c in now.corrections}
-    seen: dict[str, str] = {}
-    for stage in stages:
-        for correction in stage.record.corrections if stage.record else ():
-            kept = present.get(correction.id)
-            if correction.id in seen or kept == correction:
+    present = {c.id: (index, c) for index, c in enumerate(now.corrections)}
+    for id_, (index, first) in _first_corrections(stages).items():
+        at, kept = present.get(id_, (None, None))
+        if kept == first:
+            continue
+        commit, when = "", ""
+        for stage in stages[index + 1 :]:
+            if stage.record is None:
                 continue
-            seen[correction.id] = stage.commit
-            commit, when = next(
-                (
-                    (later.commit, later.when)
-                    for later in stages[stages.index(stage) + 1 :]
-                    if later.record is not None and correction not in later.record.corrections
-                ),
-                ("", ""),
-            )
-            told = "changed" if kept else "taken out"
-            yield Change(
-                ("corrections",),
-                f"correction {correction.id}",
-                correction.now or "",
-                told,
-                commit,
-                when,
-            )
+            then = next((c for c in stage.record.corrections if c.id == id_), None)
+            # The last commit that brought what stands there today.
+            if then == kept:
+                commit, when = (commit, when) if commit else (stage.commit, stage.when)
+            else:
+                commit, when = "", ""
+        told = "changed" if kept else "taken out"
+        steps = ("corrections",) if at is None else ("corrections", at)
+        yield Change(steps, f"correction {id_}", first.now or "", told, commit, when)
 
 
-def _steps(record: Batch, path: tuple[str, ...]) -> tuple[str | int, ...]:
+def _steps(record: Batch, path: Path) -> tuple[str | int, ...]:
     """The path of keys in the file: ids become positions, field names become keys."""
+    if path[2:] == ("order",):
+        return (path[0],)
     steps: list[str | int] = []
     holder: Any = record
     for part in path:
@@ -193,24 +168,30 @@ def _steps(record: Batch, path: tuple[str, ...]) -> tuple[str | int, ...]:
             steps.append(index)
             holder = holder[index]
             continue
-        steps.append(part.rstrip("_").replace("_", " "))
+        steps.append(part)
         holder = holder.get(part) if isinstance(holder, dict) else getattr(holder, part, None)
     return tuple(steps)
 
 
-def _words(path: tuple[str, ...]) -> str:
+def _words(path: Path) -> str:
+    if path[2:] == ("order",):
+        return f"the order of its {path[0]}"
     shown = [part.rstrip("_").replace("_", " ") for part in path]
-    if len(shown) > 2 and path[0] in _LISTS:
-        return f"{shown[0].removesuffix('s')} {path[1]}, {' '.join(shown[2:])}"
+    if len(shown) > 1 and path[0] in _ENTRY:
+        return ", ".join([f"{_ENTRY[path[0]]} {path[1]}", *filter(None, [" ".join(shown[2:])])])
     return " ".join(shown)
 
 
 def last_sound(stages: list[Stage]) -> Stage | None:
-    """The newest stage whose guarded content is still that of the closing."""
+    """The newest stage that holds what the closing did, and every correction as first written."""
     if not stages or stages[0].record is None:
         return None
     closed = _guarded(stages[0].record)
-    for stage in reversed(stages):
-        if stage.record is not None and _guarded(stage.record) == closed:
+    first = _first_corrections(stages)
+    for index, stage in reversed(list(enumerate(stages))):
+        if stage.record is None or _guarded(stage.record) != closed:
+            continue
+        held = {c.id: c for c in stage.record.corrections}
+        if all(held.get(id_) == one for id_, (at, one) in first.items() if at <= index):
             return stage
     return None

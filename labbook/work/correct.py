@@ -46,7 +46,8 @@ def correct(bench: Bench, typed: str, what: str, why: str, *, who: str = "") -> 
         fresh = bench.afresh()
         now = as_closed_record(fresh, batch.id)
         entry, key, was, new = _target(fresh, now, name.strip(), value.strip())
-        corrections = [c.id for c in now.corrections]
+        held = fresh.snapshot.batches[batch.id].corrections  # what was edited in takes an id too
+        corrections = [c.id for c in (*now.corrections, *held)]
         before = next(
             (c.now for c in reversed(now.corrections) if (c.of, c.key) == (entry, key)), was
         )
@@ -180,7 +181,8 @@ def put_back(bench: Bench, draft: Draft, batch_id: str) -> bool:
     from labbook.notebook import edit, git
     from labbook.notebook.emit import data_of
     from labbook.notebook.nodes import decode
-    from labbook.work.closed import changes_of, last_sound, since_closing, stages_of
+    from labbook.work.closed import changes_of, last_sound, since_closing
+    from labbook.work.stories import stages_of
 
     stages = since_closing(stages_of(bench).get(batch_id, []))
     now = bench.snapshot.batches[batch_id]
@@ -197,13 +199,18 @@ def put_back(bench: Bench, draft: Draft, batch_id: str) -> bool:
         if correction.id not in kept:
             kept[correction.id] = correction
             text = edit.append(text, ("corrections",), data_of(correction))
+    if now.dropped and now.dropped != sound.record.dropped:
+        text = edit.put(text, ("dropped",), data_of(now.dropped))
+    if now.public and now.public != sound.record.public:
+        text = edit.put(text, ("public",), now.public)
     draft.create(path, text, replace=True)
     return True
 
 
 def as_closed_record(bench: Bench, batch_id: str) -> Batch:
     """The batch with the figures it was closed with, whatever its file was edited to."""
-    from labbook.work.closed import last_sound, since_closing, stages_of
+    from labbook.work.closed import last_sound, since_closing
+    from labbook.work.stories import stages_of
 
     sound = last_sound(since_closing(stages_of(bench).get(batch_id, [])))
     return sound.record if sound and sound.record else bench.snapshot.batches[batch_id]

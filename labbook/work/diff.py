@@ -11,8 +11,9 @@ from labbook.model.ids import CODE, matching_batches
 from labbook.model.moments import day_of
 from labbook.model.results.common import Next
 from labbook.model.results.thinking import Comparison
-from labbook.work.batches import label, labels
+from labbook.work.batches import label
 from labbook.work.bench import Bench
+from labbook.work.outcomes import became
 from labbook.work.states import Content, as_content, content_of, state_of
 
 Compared = Comparison[Difference | BatchDifference]
@@ -91,17 +92,9 @@ def _named(bench: Bench, a: Content, b: Content) -> Compared:
 
 
 def _became(bench: Bench, *contents: Content) -> tuple[tuple[str, str], ...]:
-    """What became of the batches of each version, its name once."""
-    rows: list[tuple[str, str]] = []
-    for content in contents:
-        if content.version is None:
-            continue
-        name = f"@{content.version.number}"
-        made = labels(bench, formula_id=content.formula.id, number=content.version.number)
-        for one in reversed(made):
-            rows.append((name, f"{one.short}  {one.outcome or one.state}"))
-            name = ""
-    return tuple(rows)
+    """What became of the batches of each version."""
+    versions = [content.version for content in contents if content.version is not None]
+    return tuple(row for version in versions for row in became(bench, version))
 
 
 def _batches(bench: Bench, a: Batch, b: Batch) -> Compared:

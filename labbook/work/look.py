@@ -28,7 +28,7 @@ from labbook.show.outcomes import headline, how_words, point_words
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.due import watch_of
-from labbook.work.seeing import Seen, cautions, said_of
+from labbook.work.seeing import Seen, cautions, guard_something, said_of
 
 if TYPE_CHECKING:
     from labbook.notebook.record import Plan
@@ -113,6 +113,7 @@ def look(bench: Bench, typed: str, seen: Seen) -> Looked:
     Raises:
         UnknownName, Unclear, NotAllowed: nothing is written.
     """
+    guard_something(seen)
     named = jar_of(bench, typed)
     result: Looked = bench.record(lambda: plan_look(bench, named, seen), command="look").result
     return result
@@ -144,7 +145,7 @@ def plan_look(bench: Bench, named: Named, seen: Seen, *, instead_of: str = "") -
         jar=named.name,
         entry=entry["id"],
         said=_with_point(entry, said),
-        cautions=cautions(batch.short, seen.modes),
+        cautions=cautions(batch.short, named.name, seen.modes),
         remarks=tuple(remarks),
     )
     return draft.plan(f"Look at {named.name}: {said}", result)

@@ -75,7 +75,7 @@ def correct_look(
             id=named.batch.id, short=named.batch.short, jar=named.name, entry=entry,
             said=f"corrected: {told}",
             remarks=("The first figure stays beside it; outcomes use the new one.",),
-            cautions=cautions(named.batch.short, found.modes),
+            cautions=cautions(named.batch.short, named.name, found.modes),
         )  # fmt: skip
         return draft.plan(f"Correct {named.name}, look {entry}: {told}\n\n{why}", result)
 

@@ -101,11 +101,13 @@ def modes_by_number(text: str) -> tuple[str, ...]:
 
 
 def with_words(seen: Seen, words: Sequence[str]) -> Seen:
-    """Adds what stands behind the grade: modes, `3/41`, `4 mm`, `pH 4.9`.
+    """Adds what was typed behind the jar: the grade, then modes, `3/41`, `4 mm`, `pH 4.9`.
 
     Raises:
         Unclear: a word that is none of these.
     """
+    if words and words[0].strip().isdigit():
+        seen, words = replace(seen, grade=grade_of(words[0])), words[1:]
     for word in words:
         seen = _with_word(seen, word.strip())
     if not seen.grade and seen.modes and seen.grade is not None:

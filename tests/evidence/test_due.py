@@ -121,7 +121,7 @@ def test_a_look_stands_for_the_point_that_it_is_made_for() -> None:
 
 @pytest.mark.parametrize(
     ("reached", "point"),
-    [(0.2, "4 h"), (0.5, ""), (2, "1 d"), (8, "7 d"), (55, "60 d"), (53, "")],
+    [(0.2, "4 h"), (0.5, ""), (0.8, "1 d"), (2, ""), (8, "7 d"), (55, "60 d"), (53, "")],
 )
 def test_the_point_that_an_age_is_close_to(reached: float, point: str) -> None:
     """Within a day or a tenth: common practice, no source."""
