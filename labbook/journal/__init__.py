@@ -1,1 +1,1 @@
-"""The lab journal as values: a snapshot goes in, a mapping of path to bytes comes out."""
+"""The published journal: what a notebook makes public, as Markdown and as pages. Pure."""

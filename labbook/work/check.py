@@ -43,7 +43,8 @@ def check(bench: Bench, typed: str = "") -> Checked:
         problems += version_problems(bench)
         problems += batch_problems(bench)
         problems += leftover_problems(bench)
-        unseen += _cut_off(bench)
+        if unseen := _cut_off(bench):
+            problems = [p for p in problems if p.rule != "pin-without-version"]
     except GitRefused as error:
         unseen.append(f"versions, pins and closed batches: {error.what}")
     wanted = [p for p in problems if _in_scope(bench, p, scope)]
@@ -103,12 +104,13 @@ def _unknown(bench: Bench) -> tuple[str, ...]:
     return (f"what depends on a sheet, for: {', '.join(sorted(names))}",)
 
 
-def _cut_off(bench: Bench) -> Iterator[str]:
+def _cut_off(bench: Bench) -> list[str]:
     """What can't be seen where git has only the newest part of history."""
     from labbook.notebook import git
 
-    if (git.common_dir(bench.root) / "shallow").exists():
-        yield "what happened before this clone's history begins: git fetch --unshallow brings it"
+    if not (git.common_dir(bench.root) / "shallow").exists():
+        return []
+    return ["what happened before this clone's history begins: git fetch --unshallow brings it"]
 
 
 def formula_problems(bench: Bench) -> Iterator[Problem]:

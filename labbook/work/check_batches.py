@@ -85,12 +85,21 @@ def _gone(bench: Bench, batch_id: str, story: list[Stage]) -> Iterator[Problem]:
 
 def _moved(bench: Bench, story: list[Stage]) -> str:
     """Where the content of a batch that is gone stands today, if its folder got another name."""
+    from labbook.notebook import git
+    from labbook.notebook.snapshot import read_raw
+
+    blobs = {stage.blob for stage in story}
     last = next((stage.record for stage in reversed(story) if stage.record is not None), None)
-    if last is None:
-        return ""
-    for batch in bench.snapshot.batches.values():
-        same = (batch.made, batch.formula, batch.lines) == (last.made, last.formula, last.lines)
-        if batch.id == last.id or (same and batch.weighings == last.weighings):
-            held = next(h for h in bench.snapshot.files.values() if h.record is batch)
-            return f" What it held stands in {held.path} now; a batch keeps its id for ever."
+    for path, held in bench.snapshot.files.items():
+        if held.kind != "batch":
+            continue
+        now = held.record
+        same = now is not None and last is not None and (
+            (now.made, now.formula, now.lines) == (last.made, last.formula, last.lines)
+        )  # fmt: skip
+        # An unreadable one (its id is not the folder's) is known by its bytes.
+        if same or (
+            now is None and git.blob_id(bench.root, read_raw(bench.root / path), path) in blobs
+        ):
+            return f" What it held stands in {path} now; a batch keeps its id for ever."
     return ""

@@ -119,7 +119,7 @@ def _set_back(
             if last.version and told and own is not None and own.digest != content:
                 what = (
                     f"The number went back from {new.version} to {last.version}, but the content is"
-                    f" not that of {own.name}."
+                    f" not that of {own.name}.{'' if by else ' It is not committed yet.'}"
                 )
                 yield _warning(code, "number-set-back", place, what, by)
             return

@@ -11,8 +11,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
 
+from labbook.model.problems import Problem
 from labbook.model.quantities import Quantity, parse_quantity
 from labbook.work.bench import Bench
+from labbook.work.check import check
 from labbook.work.close import Filling, close
 from labbook.work.correct import correct
 from labbook.work.formulas import new_formula
@@ -134,3 +136,13 @@ def small_notebook(folder: Path) -> Small:
     third = make(maker.bench, "HC", Wish()).batch.id
     note(maker.bench, third, ["A 70 B 70"])
     return Small(folder, first, second, third)
+
+
+def findings(small: Small) -> tuple[Problem, ...]:
+    """All that `check` says, read anew."""
+    return check(Bench(small.root)).problems
+
+
+def rules(small: Small) -> list[str]:
+    """The names of the findings' rules."""
+    return [problem.rule for problem in findings(small)]

@@ -1,0 +1,192 @@
+"""HTML from the very same Markdown: raw HTML stays text, links that could act are inert.
+
+No script, no inline style, no request to elsewhere: the page policy forbids what the page doesn't
+need, and the pages need nothing.
+"""
+
+from __future__ import annotations
+
+import posixpath
+import re
+import unicodedata
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from labbook.journal.publish import scrubbed
+
+if TYPE_CHECKING:
+    from markdown_it import MarkdownIt
+    from markdown_it.token import Token
+
+POLICY = (
+    "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'"
+)
+BROKEN = "Can't be shown:"
+"""The first words of the box that stands for a block whose reference is broken."""
+
+_WEB = re.compile(r"https?://[^\s/\\@]+(?:[/?#][^\s\\]*)?", re.IGNORECASE)
+_LOCAL = re.compile(r"[^\s:\\/#?][^\s:\\?]*")
+_ANCHOR = re.compile(r"#[^\s\\]*")
+
+
+def may_link(address: str) -> bool:
+    """Whether a link may lead there: the web by its full address, or another page of the site."""
+    return any(kind.fullmatch(address) for kind in (_WEB, _LOCAL, _ANCHOR))
+
+
+@cache
+def parser() -> MarkdownIt:
+    """CommonMark with tables and strikethrough, without HTML."""
+    from markdown_it import MarkdownIt
+
+    found = MarkdownIt("commonmark", {"html": False}).enable(["table", "strikethrough"])
+    found.validateLink = may_link  # type: ignore[method-assign]
+    return found
+
+
+@dataclass(frozen=True)
+class Shell:
+    """What stands around each page: the site's name, its template, the paths of all pages.
+
+    `pages` are paths without an ending, like `formulas/SBC`.
+    """
+
+    site: str
+    template: str
+    pages: Collection[str]
+
+    def page(self, path: str, title: str, body: str, foot: str) -> str:
+        """One whole page.
+
+        Args:
+            path: where it will stand, without an ending.
+            title: for the window.
+            body: its Markdown.
+            foot: the line of names, as Markdown.
+        """
+        from jinja2 import DictLoader, StrictUndefined
+        from jinja2.sandbox import ImmutableSandboxedEnvironment
+        from markupsafe import Markup
+
+        environment = ImmutableSandboxedEnvironment(
+            loader=DictLoader({"page": self.template}), autoescape=True, undefined=StrictUndefined
+        )
+        return environment.get_template("page").render(
+            policy=POLICY,
+            site=self.site,
+            title=title,
+            home=path == "index",
+            up="../" * path.count("/"),
+            body=Markup(self.fragment(path, body)),
+            foot=Markup(self.fragment(path, foot)),
+        )
+
+    def fragment(self, path: str, text: str) -> str:
+        """Markdown of a page as HTML."""
+        tokens = parser().parse(text)
+        _headings(tokens)
+        _cells(tokens)
+        _boxes(tokens)
+        for token in tokens:
+            token.content = _clean(token.content) if token.type != "inline" else token.content
+            if token.type == "fence":
+                token.info = ""
+            if token.children is not None:
+                token.children = _inline(token.children, path, self.pages)
+        rendered: str = parser().renderer.render(tokens, parser().options, {})
+        scroll = '<div class="wide" role="region" aria-label="table" tabindex="0"><table>'
+        return rendered.replace("<table>", scroll).replace("</table>", "</table></div>")
+
+
+def _clean(text: str) -> str:
+    from labbook.journal.markdown import visible
+
+    return visible(scrubbed(text)) if text else text
+
+
+# Blocks -------------------------------------------------------------------------------------------
+
+
+def _headings(tokens: Sequence[Token]) -> None:
+    """An id for each heading; only the first may be the page's own."""
+    used: set[str] = set()
+    first = True
+    for number, token in enumerate(tokens):
+        if token.type != "heading_open":
+            continue
+        if token.tag == "h1" and not first:
+            token.tag = tokens[number + 2].tag = "h2"
+        first = first and token.tag != "h1"
+        stem = _slug(tokens[number + 1].content) or "part"
+        name, count = stem, 1
+        while name in used:
+            count += 1
+            name = f"{stem}-{count}"
+        used.add(name)
+        token.attrSet("id", name)
+
+
+def _slug(text: str) -> str:
+    words = "".join(c if c.isalnum() else " " for c in unicodedata.normalize("NFC", text))
+    return "-".join(words.casefold().split())[:60].strip("-")
+
+
+def _cells(tokens: Sequence[Token]) -> None:
+    """Alignment as a class: the policy allows no style in the page."""
+    for token in tokens:
+        if token.type in ("th_open", "td_open"):
+            style = str(token.attrs.pop("style", ""))
+            if style.endswith("right"):
+                token.attrSet("class", "figure")
+
+
+def _boxes(tokens: Sequence[Token]) -> None:
+    for number, token in enumerate(tokens):
+        if token.type == "blockquote_open" and number + 2 < len(tokens):
+            if tokens[number + 2].content.startswith(f"**{BROKEN}**"):
+                token.attrSet("class", "broken")
+
+
+# Within a line ------------------------------------------------------------------------------------
+
+
+def _inline(tokens: Sequence[Token], path: str, pages: Collection[str]) -> list[Token]:
+    found: list[Token] = []
+    closing: list[bool] = []
+    for token in tokens:
+        if token.type == "link_open":
+            address = _address(str(token.attrs.get("href", "")), path, pages)
+            closing.append(bool(address))
+            if not address:
+                continue
+            attributes: Mapping[str, Any] = {"href": address}
+            if _WEB.fullmatch(address):
+                attributes = {**attributes, "rel": "noreferrer"}
+            token.attrs = dict(attributes)
+        elif token.type == "link_close" and not closing.pop():
+            continue
+        elif token.type == "image":
+            token.type, token.tag, token.attrs = "text", "", {}
+            token.content = f"(photo: {_clean(token.content)})" if token.content else "(photo)"
+            token.children = None
+        else:
+            token.content = _clean(token.content)
+        found.append(token)
+    return found
+
+
+def _address(href: str, path: str, pages: Collection[str]) -> str:
+    """Where a link leads from a page; empty makes it inert."""
+    if _WEB.fullmatch(href):
+        return "" if scrubbed(href) != href else href
+    if _ANCHOR.fullmatch(href):
+        return href
+    if not _LOCAL.fullmatch(href):
+        return ""
+    target, mark, anchor = href.partition("#")
+    whole = posixpath.normpath(posixpath.join(posixpath.dirname(path), target))
+    if not whole.endswith(".md") or whole[:-3] not in pages:
+        return ""
+    return f"{target[:-3]}.html{mark}{anchor}"

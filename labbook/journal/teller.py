@@ -1,0 +1,136 @@
+"""What is reckoned from the public records: outcomes, differences, compositions.
+
+The same rooms below reckon for the terminal; here they see filtered records alone.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from labbook.evidence.batches import BatchDifference, batch_difference
+from labbook.evidence.departures import departures
+from labbook.evidence.difference import Difference, difference
+from labbook.evidence.failure import condition_key
+from labbook.evidence.outcomes import in_order_of_telling, noticed_in, outcomes_of
+from labbook.journal.publish import PublicBatch, PublicFormula, PublicJournal
+from labbook.model.fields import QS
+from labbook.model.formula import Formula
+from labbook.model.results.formulas import ShownLine
+from labbook.model.results.looking import NOT_WATCHED, BatchOutcome
+from labbook.model.versions import Version
+from labbook.show.outcomes import became_words, by_condition, cell_words, headline
+from labbook.trade.composition import resolve
+from labbook.trade.exact import decimal_text
+
+
+class Teller:
+    """Reckons over one public journal, each thing once."""
+
+    def __init__(self, journal: PublicJournal) -> None:
+        self.journal = journal
+        self._outcomes: dict[str, tuple[BatchOutcome, ...]] = {}
+        self._formulas = {one.formula.id: one.formula for one in journal.formulas}
+
+    # Batches --------------------------------------------------------------------------------------
+
+    def formula_of(self, made: PublicBatch) -> Formula | None:
+        """The formula of today, whose limits judge."""
+        return self._formulas.get(made.batch.formula.id)
+
+    def outcomes(self, made: PublicBatch) -> tuple[BatchOutcome, ...]:
+        """What became of a batch."""
+        found = self._outcomes.get(made.batch.id)
+        if found is None:
+            formula = self.formula_of(made)
+            found = outcomes_of(made.batch, made.jars, made.stability, formula)
+            self._outcomes[made.batch.id] = found
+        return found
+
+    def headline(self, made: PublicBatch) -> str:
+        """What became of a batch in a line, and where its making departed from the method."""
+        found = self.outcomes(made)
+        if made.batch.state == "open" and all(one.state == NOT_WATCHED for one in found):
+            return "still open"
+        formula = self.formula_of(made)
+        noticed = noticed_in(made.batch, made.jars, made.stability, formula)
+        return "; ".join([headline(found, noticed), *departures(made.batch, formula)])
+
+    def became(self, made: list[PublicBatch]) -> str:
+        """What became of several batches, in a sentence."""
+        return became_words([(one.batch.short, self.outcomes(one)) for one in made])
+
+    def conditions(self, made: tuple[PublicBatch, ...]) -> tuple[str, ...]:
+        """The conditions in which any of them was looked at, room first."""
+        found = [one for batch in made for one in self.outcomes(batch)]
+        return in_order_of_telling(one.condition for one in found if one.state != NOT_WATCHED)
+
+    def cells(self, made: PublicBatch, conditions: tuple[str, ...]) -> list[str]:
+        """A batch's outcome in each condition, as short as a table takes it."""
+        found = {condition_key(k): v for k, v in by_condition(self.outcomes(made)).items()}
+        return [cell_words(found.get(condition_key(name))) for name in conditions]
+
+    def batch_difference(self, a: PublicBatch, b: PublicBatch) -> BatchDifference:
+        """What differs between two batches; lots are no part of it."""
+        first, second = self._content(a), self._content(b)
+        versions = None
+        if first is not None and second is not None:
+            versions = self.difference(first, second)
+        emulsions = [self.formula_of(one) for one in (a, b)]
+        return batch_difference(
+            a.batch,
+            b.batch,
+            versions,
+            self.journal.sheets,
+            self.journal.equipment,
+            {},
+            emulsions=(
+                emulsions[0].emulsion if emulsions[0] else "",
+                emulsions[1].emulsion if emulsions[1] else "",
+            ),
+        )
+
+    def _content(self, made: PublicBatch) -> Version | None:
+        pin = made.batch.formula
+        versions = [v for f in self.journal.formulas for v in f.versions]
+        return next(
+            (v for v in versions if v.formula.id == pin.id and v.digest == pin.digest), None
+        )
+
+    # Formulas -------------------------------------------------------------------------------------
+
+    def difference(self, a: Version, b: Version) -> Difference:
+        """What differs between two versions."""
+        return difference(
+            a.formula, b.formula, self.journal.sheets, a_name=a.name, b_name=b.name
+        )
+
+    def before(self, formula: PublicFormula, version: Version) -> Version | None:
+        """The version before one."""
+        earlier = [v for v in formula.versions if v.number < version.number]
+        return earlier[-1] if earlier else None
+
+    def lines(self, formula: Formula) -> tuple[ShownLine, ...]:
+        """The lines of a content with their percents worked out."""
+        composition = resolve(formula, self.journal.sheets)
+        found = []
+        for line in composition.lines:
+            typed = formula.lines[line.index][1]
+            sheet = self.journal.sheets.find(line.ingredient)
+            found.append(
+                ShownLine(
+                    phase=line.phase,
+                    ingredient=line.ingredient,
+                    title=(sheet.title or "") if sheet else "",
+                    percent="" if line.percent is None else decimal_text(line.percent, line.typed),
+                    qs=typed.percent is QS,
+                    adjust=line.adjust or "",
+                    role=line.role or (line.functions[0] if line.functions else ""),
+                    known=line.known,
+                )
+            )
+        return tuple(found)
+
+    def total(self, formula: Formula) -> str:
+        """The sum of all lines in percent."""
+        composition = resolve(formula, self.journal.sheets)
+        return decimal_text(composition.total + (composition.qs_percent or Fraction()))
