@@ -161,13 +161,18 @@ def _batch_line(batch: BatchLabel) -> str:
     return f"{batch.short}  {batch.made}  {batch.code}@{batch.version}, {batch_words(batch)}"
 
 
+def _steps(result: Scaled) -> str:
+    told = f"{result.readability} g steps"
+    return told if result.balance else f"reckoned in {told}"
+
+
 def scaled_screen(result: Scaled, screen: Screen) -> str:
     """`formula scale HC`."""
     screen.title(f"{result.name}  {result.title}", str(result.size))
     screen.blank()
     lines_table(result.lines, screen, masses=True)
     screen.row("together", f"{result.total} g")
-    screen.row("balance", f"{result.balance}, shows {result.readability} g")
+    screen.row("balance", f"{result.balance or 'none in the notebook'}; {_steps(result)}")
     if result.limiting:
         screen.row("limited by", result.limiting)
     for number, warning in enumerate(result.warnings):

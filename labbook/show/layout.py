@@ -226,7 +226,7 @@ class Screen:
         word = "then"
         for command, gloss in ready:
             line = command + " " * (column - columns_of(command)) + gloss
-            if not gloss or columns_of(line) <= room:
+            if not gloss or (columns_of(command) < column and columns_of(line) <= room):
                 self._hang(word, [line.rstrip()])
             else:
                 self._hang(word, [command, *("  " + g for g in wrapped(gloss, room - 2))])

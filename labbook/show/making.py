@@ -36,10 +36,14 @@ def made_screen(result: Made, screen: Screen) -> str:
         screen.row("aim", batch.aim)
     if batch.known_from:
         screen.row("known from", f"{batch.known_from}, made {write_moment(batch.made)}")
-    rows = [
-        (line.phase, [line.ingredient, str(line.target.value) if line.target else "", "g"])
-        for line in batch.lines
-    ]
+    rows = []
+    phase = ""
+    for line in batch.lines:
+        name = line.ingredient + (", q.s." if line.qs else "")
+        name += f", {line.adjust}" if line.adjust else ""
+        cells = [name, f"{line.target.value:f}" if line.target else "unknown", "g"]
+        rows.append(("" if line.phase == phase else f"phase {line.phase}", cells))
+        phase = line.phase
     screen.table((Column(""), Column("", "point"), Column("", "unit")), rows)
     _group(screen, "too little", result.warnings)
     _group(screen, "note", result.findings)
@@ -75,10 +79,10 @@ def bench_table(result: Weighed, screen: Screen) -> None:
     rows += [("added" if not n else "", _cells(line)) for n, line in enumerate(result.unplanned)]
     columns = (
         Column(""),
-        Column("target", "point"),
-        Column("weighed", "point"),
+        Column("target", "point", 2),
+        Column("weighed", "point", 2),
         Column("", "unit"),
-        Column(""),
+        Column("", gap=2),
     )
     screen.table(columns, rows)
     lots = [line.lot for line in (*result.lines, *result.unplanned) if line.lot]

@@ -66,7 +66,7 @@ class Bench:
         """Writes and commits what a plan says; see `labbook.notebook.record.record`."""
         from labbook.notebook.record import record
 
-        done = record(self.root, plan, command=command, wait=self.tell)
+        done = record(self.root, plan, command=command, wait=self.tell, when=self._set_time)
         for sentence in done.notes:
             self.tell(sentence)
         return done
@@ -76,10 +76,16 @@ class Bench:
         """Entries written one by one and committed together; see `Session` there."""
         from labbook.notebook.record import Session
 
-        with Session(self.root, command, wait=self.tell) as session:
+        with Session(self.root, command, wait=self.tell, when=self._set_time) as session:
             yield session
         for sentence in session.notes:
             self.tell(sentence)
+
+    @property
+    def _set_time(self) -> datetime | None:
+        """The time of a commit where the clock stands still, as that of its entries."""
+        stopped = self.clock is not None or self.snapshot.settings.today is not None
+        return self.now if stopped else None
 
     @property
     def now(self) -> datetime:

@@ -21,7 +21,7 @@ from labbook.trade.scaling import largest_batch, targets
 from labbook.work.batches import labels
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
-from labbook.work.make import FINEST, readability_of, weight_warning
+from labbook.work.make import readability_of, weight_warning
 from labbook.work.starters import copy_starters, formula_template
 from labbook.work.states import Content, content_of, state_of
 
@@ -219,7 +219,7 @@ def scale(
         title=formula.title,
         size=size,
         readability=readability,
-        balance=name or f"no balance in the notebook: {FINEST} g assumed",
+        balance=name,
         lines=tuple(
             _shown(goal.line, formula, bench, "" if goal.mass is None else f"{goal.mass:f}")
             for goal in goals

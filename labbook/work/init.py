@@ -9,6 +9,7 @@ from typing import Any
 from labbook.model.errors import NotAllowed, Unclear
 from labbook.model.results.keeping import Started
 from labbook.notebook.folder import FOLDERS, HEAD
+from labbook.show.keeping import quoted
 from labbook.work.draft import Draft
 from labbook.work.starters import protocol_templates
 
@@ -54,15 +55,16 @@ def start(
     folder.mkdir(parents=True, exist_ok=True)
     try:
         top = git.toplevel(folder)
+        if not identity and git.identity(folder) is None:
+            raise Unclear(
+                "Git knows no name to write beside your entries.",
+                mend="Give one, for this notebook only:\n"
+                f'labbook init {quoted(str(folder))} --name "Your name"',
+            )
         if top is None:
             git.start(folder)
         if identity:
             git.set_identity(folder, identity)
-        if git.identity(folder) is None:
-            raise Unclear(
-                "Git knows no name to write beside your entries.",
-                mend='Give one, for this notebook only: labbook init FOLDER --name "Your name"',
-            )
     except BaseException:
         if made and not any(folder.iterdir()):
             folder.rmdir()
@@ -74,7 +76,7 @@ def start(
         written = record(
             folder, lambda: _plan(folder, title, author, protocol), command="init"
         ).paths
-    inside = "" if top is None else str(top)
+    inside = "" if top is None or top.resolve() == folder.resolve() else str(top)
     return Started(
         folder=str(folder),
         title=title or folder.absolute().name,
