@@ -17,7 +17,7 @@ from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 
 _NUMBER = r"-?[0-9]+(?:[.,][0-9]+)?"
 _PH = re.compile(rf"pH\s*[:=]?\s*({_NUMBER})\s*(.*)", re.IGNORECASE | re.ASCII)
-_TEMPERATURE = re.compile(rf"\b([A-Z])\s*[:=]?\s*({_NUMBER})\s*(°\s*C|°\s*F|C|F)?(?![A-Za-z0-9.,])")
+_TEMPERATURE = re.compile(rf"\b([A-Z])\s*[:=]?\s*({_NUMBER})\s*(°\s*C|°\s*F|C|F)?(?![A-Za-z0-9]|[.,][0-9])")
 _ROOM = re.compile(rf"room\s+({_NUMBER})\s*(°\s*C|C)?(?:\s+({_NUMBER})\s*%)?", re.IGNORECASE)
 _SPEED = re.compile(rf"(.*?)\bspeed\s+(\S.*)|(.*?)\b({_NUMBER}\s*rpm)\b", re.IGNORECASE)
 _DURATION = re.compile(rf"({_NUMBER})\s*(s|sec|seconds|min|minutes|h|hours)\b", re.IGNORECASE)
