@@ -9,7 +9,7 @@ import typer
 
 from labbook.cli import making
 from labbook.cli.group import group_of
-from labbook.cli.place import Json, Message, bench_of
+from labbook.cli.place import Json, Message, bench_of, written_to
 
 Named = Annotated[str, typer.Argument(help="The batch: 7k, or its full id.")]
 
@@ -65,7 +65,7 @@ def sheet(
     if file is None:
         say.write(text)
         return
-    file.write_text(text, encoding="utf-8")
+    written_to(file, text.encode("utf-8"))
     say.write(f"{file}\n")
 
 
@@ -84,13 +84,13 @@ def correct(
     """Correct a closed batch: the new figure stands beside the first one."""
     from labbook.cli import say
     from labbook.model.errors import Unclear
-    from labbook.show.making import corrected_screen
+    from labbook.show.making import corrected_screen, put_back_screen
     from labbook.work.correct import as_it_was_closed
     from labbook.work.correct import correct as work
 
     bench = bench_of(context)
     if as_closed:
-        say.show(as_it_was_closed(bench, batch), corrected_screen)
+        say.show(as_it_was_closed(bench, batch), put_back_screen)
         return
     if not what:
         raise Unclear("Correct what?", mend=f"labbook batch correct {batch} NAME=VALUE -m ...")

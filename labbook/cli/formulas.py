@@ -40,12 +40,18 @@ def save(
 ) -> None:
     """Number a formula's content, where its meaning changed."""
     from labbook.cli import say
+    from labbook.model.errors import Unclear
     from labbook.show.formulas import saved_screen
     from labbook.work.save import save as work
 
     bench = bench_of(context)
-    for code in codes or sorted(bench.snapshot.formulas):
-        say.show(work(bench, code, message or ""), saved_screen)
+    wanted = codes or sorted(bench.snapshot.formulas)
+    if not wanted:
+        raise Unclear(
+            "There is no formula to save.", mend="Write one: labbook formula new HC --type gel"
+        )
+    for code in wanted:
+        say.show(work(bench, code, message or ""), saved_screen, then=len(wanted) == 1)
         bench = bench.afresh()
 
 

@@ -151,7 +151,9 @@ def demo(
 
 def help_(
     context: typer.Context,
-    topic: Annotated[str | None, typer.Argument(help="words, or a command.")] = None,
+    topics: Annotated[
+        list[str] | None, typer.Argument(metavar="[TOPIC]", help="words, or a command.")
+    ] = None,
 ) -> None:
     """Explain the words, or a command."""
     import sys
@@ -161,17 +163,21 @@ def help_(
     from labbook.show.words import words_screen
 
     root = context.find_root()
-    if topic is None:
+    if not topics:
         say.write(root.get_help() + "\n")
         return
-    if topic == "words":
+    if topics == ["words"]:
         say.write(words_screen(say.screen_for(sys.stdout)))
         return
-    group: Any = root.command
-    command = group.get_command(root, topic)
-    if command is None:
-        raise UnknownName(
-            f"There is no help about {topic}.", mend="labbook help words, or labbook -h"
-        )
-    inner = command.make_context(topic, [], parent=root, resilient_parsing=True)
-    say.write(command.get_help(inner) + "\n")
+    command: Any = root.command
+    inner = root
+    for topic in topics:
+        group: Any = command
+        command = group.get_command(inner, topic) if hasattr(group, "get_command") else None
+        if command is None:
+            raise UnknownName(
+                f"There is no help about {' '.join(topics)}.",
+                mend="labbook help words, or labbook -h",
+            )
+        inner = command.make_context(topic, [], parent=inner, resilient_parsing=True)
+    say.write(inner.get_help() + "\n")

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from labbook.cli.group import group_of
-from labbook.cli.place import Json, KnownFrom, Message, bench_of, known_from_of
+from labbook.cli.place import Json, KnownFrom, Message, bench_of, known_from_of, written_to
 
 Words = Annotated[list[str] | None, typer.Argument(help='[JAR] [GRADE] [MODE …] [3/41] ["pH 4.9"]')]
 
@@ -37,7 +37,7 @@ def due(
 
     result = work(bench_of(context), ahead=days)
     if ics is not None:
-        ics.write_bytes(calendar(result).encode("utf-8"))
+        written_to(ics, calendar(result).encode("utf-8"))
         count = len(result.overdue + result.today + result.coming)
         say.write(f"{ics}: {count} looks, for a calendar to take in\n")
         return

@@ -55,13 +55,10 @@ def main() -> None:
 
 def run() -> int:
     """Runs the program; every way it can end is an exit code."""
-    from labbook.model.errors import BROKEN_PIPE, INTERRUPTED, UNEXPECTED, LabbookError
+    from labbook.model.errors import INTERRUPTED, UNEXPECTED, LabbookError
 
     try:
-        app()
-    except SystemExit as end:
-        code = end.code
-        return code if isinstance(code, int) else 0
+        return _run_app()
     except LabbookError as found:
         from labbook.cli import say
 
@@ -71,11 +68,31 @@ def run() -> int:
         sys.stderr.write("\n")
         return INTERRUPTED
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return BROKEN_PIPE
+        return _nobody_reads()
     except Exception:  # the boundary: whatever it is, the person gets a sentence
         from labbook.cli.unexpected import report
 
         report()
         return UNEXPECTED
-    return 0
+
+
+def _run_app() -> int:
+    """The code with which the command line ends; all that it printed has been taken."""
+    try:
+        app()
+        code: object = 0
+    except SystemExit as end:
+        # The library turns a reader that has left into a plain 1.
+        if isinstance(end.__context__, BrokenPipeError):
+            return _nobody_reads()
+        code = end.code
+    sys.stdout.flush()  # here, since at Python's own end it is too late for an exit code
+    return code if isinstance(code, int) else 0
+
+
+def _nobody_reads() -> int:
+    """The code for `labbook log HC | head -1`, with nothing left that Python would complain of."""
+    from labbook.model.errors import BROKEN_PIPE
+
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    return BROKEN_PIPE

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from labbook.cli.place import KnownFrom, Message, bench_of, known_from_of, size_of
+
+if TYPE_CHECKING:
+    from labbook.model.batch import Batch as BatchRecord
+    from labbook.work.bench import Bench
 
 Batch = Annotated[str | None, typer.Argument(help="The batch; the only open one if left out.")]
 
@@ -54,6 +58,9 @@ def weigh(
     ] = None,
     lot: Annotated[str | None, typer.Option(help="The pack it is from.")] = None,
     premix: Annotated[str | None, typer.Option(help="The batch that it is from.")] = None,
+    added: Annotated[
+        bool, typer.Option("--added", help="The name is meant: the formula has no such line.")
+    ] = False,
     known_from: KnownFrom = None,
     state: Annotated[bool, typer.Option("--show", help="Only show the bench.")] = False,
 ) -> None:
@@ -71,7 +78,7 @@ def weigh(
         return
     if said:
         late = known_from_of(known_from)
-        result = work(bench, named, said, lot=lot, from_batch=premix, known_from=late)
+        result = work(bench, named, said, lot=lot, from_batch=premix, known_from=late, added=added)
         say.show(result, weighed_screen)
         return
     from labbook.cli.bench import weigh_at_the_bench
@@ -81,7 +88,9 @@ def weigh(
 
 def note(
     context: typer.Context,
-    words: Annotated[list[str], typer.Argument(help='[BATCH] "pH 5.4" "A 72 B 71" …')],
+    words: Annotated[
+        list[str] | None, typer.Argument(help='[BATCH] "pH 5.4" "A 72 B 71" …')
+    ] = None,
     of: Annotated[str | None, typer.Option(help="What it was measured in.")] = None,
     step: Annotated[str | None, typer.Option(help="The step of the method, s2.")] = None,
     deviation: Annotated[
@@ -97,7 +106,7 @@ def note(
     from labbook.work.note import split_batch
 
     bench = bench_of(context)
-    batch, texts = split_batch(bench, words)
+    batch, texts = split_batch(bench, words or [])
     result = work(
         bench,
         batch,
@@ -120,6 +129,9 @@ def close(
         str | None, typer.Option(help="Where each stands: room,fridge,40 °C.")
     ] = None,
     container: Annotated[str | None, typer.Option(help="What they are filled into.")] = None,
+    filled: Annotated[
+        str | None, typer.Option(help="The day they were filled, if not now.")
+    ] = None,
     protocol: Annotated[str | None, typer.Option(help="When to look at them.")] = None,
     message: Message = None,
 ) -> None:
@@ -128,17 +140,36 @@ def close(
     from labbook.show.making import closed_screen
     from labbook.work.close import Filling
     from labbook.work.close import close as work
+    from labbook.work.materials import moment_of
     from labbook.work.note import note as remark
 
     bench = bench_of(context)
     if message:
         remark(bench, bench.the_open_batch(batch).id, [message])
         bench = bench.afresh()
+    chosen = bench.the_open_batch(batch)
+    if jars is None and places is None and chosen.state == "open":
+        jars, places = _first_jars(bench, chosen)
     filling = Filling(
         yield_=size_of(yield_),
         jars=jars,
         conditions=[p.strip() for p in places.split(",") if p.strip()] if places else (),
         container=container,
         protocol=protocol,
+        filled=moment_of(filled) if filled else None,
     )
-    say.show(work(bench, batch, filling), closed_screen)
+    say.show(work(bench, chosen.id, filling), closed_screen)
+
+
+def _first_jars(bench: Bench, batch: BatchRecord) -> tuple[int | None, str | None]:
+    """Jars and places, asked at a terminal where no earlier batch says how it is done here."""
+    import sys
+
+    from labbook.work.close import last_time
+
+    if not sys.stdin.isatty() or last_time(bench, batch) is not None:
+        return None, None
+    count = typer.prompt("How many jars? (0 for none)", type=int)
+    if count <= 0:
+        return 0, None
+    return count, typer.prompt("Where does each stand?", default=",".join(["room"] * count))

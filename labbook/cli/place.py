@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
+    from labbook.model.errors import NotAllowed
     from labbook.work.bench import Bench
 
 Json = Annotated[bool, typer.Option("--json", help="The same as JSON.")]
@@ -49,6 +50,29 @@ def bench_of(context: typer.Context) -> Bench:
     place: Any = context.find_object(Place)
     bench: Bench = place.bench()
     return bench
+
+
+def nobody_to_ask(instead: str) -> NotAllowed:
+    """The error of a command that would ask, where standard input is no terminal."""
+    from labbook.model.errors import NotAllowed
+
+    return NotAllowed("There is no terminal, so nobody can be asked.", mend=f"Say it: {instead}")
+
+
+def written_to(file: Path, data: bytes) -> None:
+    """Writes a file that a command was asked for.
+
+    Raises:
+        NotAllowed: it can't be written there.
+    """
+    from labbook.model.errors import NotAllowed
+
+    try:
+        file.write_bytes(data)
+    except OSError as error:
+        raise NotAllowed(
+            f"{file} can't be written: {error.strerror}.", mend="Name another file or folder."
+        ) from error
 
 
 def known_from_of(typed: str | None) -> str:

@@ -44,16 +44,19 @@ def write(text: str, stream: TextIO | None = None) -> None:
     out.write(text.encode(encoding, "backslashreplace").decode(encoding))
 
 
-def show(result: T, render: Callable[[T, Screen], str], *, json: bool = False) -> None:
+def show(
+    result: T, render: Callable[[T, Screen], str], *, json: bool = False, then: bool = True
+) -> None:
     """Prints a result as a screen, or as JSON.
 
-    The group of commands at the end is for a person: it is left out of pipes and JSON.
+    The group of commands at the end is for a person: it is left out of pipes and JSON, and where
+    `then` is False because more screens follow.
     """
     if json:
         as_json(result)
         return
     text = render(result, screen_for(sys.stdout))
-    write(text if sys.stdout.isatty() else without_then(text))
+    write(text if then and sys.stdout.isatty() else without_then(text))
 
 
 def without_then(text: str) -> str:

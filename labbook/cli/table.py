@@ -40,6 +40,7 @@ COMMANDS = {
     "formula": Entry("Formulas", "formulas:group", "new, list, show, scale", group=True),
     "ingredient": Entry("Formulas", "materials:ingredients", "sheets and lots", group=True),
     "equipment": Entry("Formulas", "materials:equipment", "balances, mixers, meters", group=True),
+    "journal": Entry("Telling", "telling:group", "new, public, private, check, build", group=True),
     "init": Entry("Keeping", "keeping:init", "start a notebook"),
     "demo": Entry("Keeping", "keeping:demo", "a sample notebook, and its story"),
     "undo": Entry("Keeping", "keeping:undo", "take back the last command, by a new commit"),

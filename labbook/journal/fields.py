@@ -43,7 +43,7 @@ def _names(words: str) -> frozenset[str]:
 
 PUBLIC: Mapping[type[Any], frozenset[str]] = {
     Settings: _names("title author site_url"),
-    Entry: _names("name title date text"),
+    Entry: _names("path name title date text"),
     Version: _names("code number formula digest when subject same_as"),
     Formula: _names(
         "code title id version emulsion use batch_size phases method targets acceptance notes"

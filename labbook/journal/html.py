@@ -20,9 +20,7 @@ if TYPE_CHECKING:
     from markdown_it import MarkdownIt
     from markdown_it.token import Token
 
-POLICY = (
-    "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'"
-)
+POLICY = "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'"
 BROKEN = "Can't be shown:"
 """The first words of the box that stands for a block whose reference is broken."""
 
@@ -31,19 +29,12 @@ _LOCAL = re.compile(r"[^\s:\\/#?][^\s:\\?]*")
 _ANCHOR = re.compile(r"#[^\s\\]*")
 
 
-def may_link(address: str) -> bool:
-    """Whether a link may lead there: the web by its full address, or another page of the site."""
-    return any(kind.fullmatch(address) for kind in (_WEB, _LOCAL, _ANCHOR))
-
-
 @cache
 def parser() -> MarkdownIt:
     """CommonMark with tables and strikethrough, without HTML."""
     from markdown_it import MarkdownIt
 
-    found = MarkdownIt("commonmark", {"html": False}).enable(["table", "strikethrough"])
-    found.validateLink = may_link  # type: ignore[method-assign]
-    return found
+    return MarkdownIt("commonmark", {"html": False}).enable(["table", "strikethrough"])
 
 
 @dataclass(frozen=True)
@@ -144,9 +135,9 @@ def _cells(tokens: Sequence[Token]) -> None:
 
 def _boxes(tokens: Sequence[Token]) -> None:
     for number, token in enumerate(tokens):
-        if token.type == "blockquote_open" and number + 2 < len(tokens):
-            if tokens[number + 2].content.startswith(f"**{BROKEN}**"):
-                token.attrSet("class", "broken")
+        inside = tokens[number + 2].content if number + 2 < len(tokens) else ""
+        if token.type == "blockquote_open" and inside.startswith(f"**{BROKEN}**"):
+            token.attrSet("class", "broken")
 
 
 # Within a line ------------------------------------------------------------------------------------

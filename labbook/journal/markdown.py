@@ -59,7 +59,7 @@ def md(value: object) -> Md:
     text = "" if value is None else str(value)
     if _FIGURE.fullmatch(text):
         return Md(text)
-    return Md(_LONG_NUMBER.sub(r"\\g<1>\\\\", escaped(text)))
+    return Md(_LONG_NUMBER.sub(r"\g<1>\\", escaped(text)))
 
 
 def day(value: date | None) -> str:

@@ -166,9 +166,7 @@ def published(book: Book) -> PublicJournal:
     )
 
 
-def _formula(
-    book: Book, code: str, formula: Formula, shown: Mapping[str, Batch]
-) -> PublicFormula:
+def _formula(book: Book, code: str, formula: Formula, shown: Mapping[str, Batch]) -> PublicFormula:
     batches = []
     hidden: dict[int, int] = {}
     for id_, batch in book.batches.items():
@@ -263,7 +261,7 @@ def _told(corrections: tuple[Correction, ...], entries: Iterable[Any]) -> tuple[
     return tuple(one for one in corrections if one.of in ids and one.key in FIGURES)
 
 
-# Sheets and equipment that the public part names ---------------------------------------------------
+# Sheets and equipment that the public part names --------------------------------------------------
 
 
 def _sheets(book: Book, formulas: Iterable[PublicFormula]) -> Sheets:

@@ -100,9 +100,7 @@ class Teller:
 
     def difference(self, a: Version, b: Version) -> Difference:
         """What differs between two versions."""
-        return difference(
-            a.formula, b.formula, self.journal.sheets, a_name=a.name, b_name=b.name
-        )
+        return difference(a.formula, b.formula, self.journal.sheets, a_name=a.name, b_name=b.name)
 
     def before(self, formula: PublicFormula, version: Version) -> Version | None:
         """The version before one."""

@@ -132,5 +132,7 @@ class Cache:
             )
             self._db.execute("delete from content where program <> ?", (self.program,))
             self._db.execute("commit")
+        except UnicodeEncodeError:  # a path that this console's encoding can't spell
+            self._db.execute("rollback")
         except sqlite3.DatabaseError:
             self._forget()

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
+import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -31,6 +32,7 @@ from labbook.notebook.lock import Wait, is_alive, locked
 from labbook.notebook.messages import joined
 
 _STARTING = 60.0  # seconds after its start within which git takes its lock, on a slow machine
+_ENDING = 3.0  # seconds that a git of a dead command gets to end
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +125,7 @@ class Desk:
         pids = [pid for pid, _ in children]
         # 0 was noted before git started. If no id follows, this process died in between, and git,
         # never told its paths, ended as well.
-        if pids and not any(is_alive(pid) for pid in pids if pid):
+        if pids and _ended([pid for pid in pids if pid]):
             until = max(at for _, at in children) + _STARTING
             git.clear_dead_locks(self.place, intent.made, until)
 
@@ -247,6 +249,20 @@ class Desk:
     def _note_child(self, group: Sequence[Intent], pid: int) -> None:
         for intent in group:
             self.store.note_child(intent.ident, pid)
+
+
+def _ended(pids: Sequence[int]) -> bool:
+    """Whether processes have ended, waiting a little for them.
+
+    One killed a moment ago may still be ending, its lock in place; one that outlived its labbook
+    finishes what it was told.
+    """
+    until = time.monotonic() + _ENDING
+    while any(is_alive(pid) for pid in pids):
+        if time.monotonic() > until:
+            return False
+        time.sleep(0.02)
+    return True
 
 
 def _groups(intents: Sequence[Intent]) -> list[list[Intent]]:

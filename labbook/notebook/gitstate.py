@@ -158,8 +158,9 @@ def need_identity(root: Path) -> None:
         "var",
         Ran(said.code, b"", said.err.rpartition("\n")[2]),
         what="git doesn't know your name yet, and every entry carries one.",
-        mend='Type: git config user.name "Your Name"\n'
-        "and:  git config user.email your.name@notebook.invalid",
+        mend='For this notebook only: labbook init --name "Your name"\n'
+        'For all you do with git: git config --global user.name "Your name"\n'
+        "and git config --global user.email with your address",
     )
 
 

@@ -46,9 +46,11 @@ def list_screen(states: Sequence[FormulaState], screen: Screen) -> str:
     screen.title("Formulas", str(len(states)))
     screen.blank()
     for state in states:
-        standing = state.words if state.changed else f"@{state.number}"
+        standing = f"@{state.number}" if state.seen and not state.changed else state.words
         screen.row(state.code, f"{state.title}, {state.emulsion}; {standing}")
-        screen.row("", counted(state.versions, state.batches))
+        batches = plural(state.batches, "batch", "batches")
+        unseen = f"versions not known without git, {batches}"
+        screen.row("", counted(state.versions, state.batches) if state.seen else unseen)
     if not states:
         screen.row("", "No formula yet.")
     then(
@@ -96,11 +98,12 @@ def lines_table(lines: Sequence[ShownLine], screen: Screen, *, masses: bool = Fa
 
 def step_words(step: Step) -> str:
     """A step of the method in one line."""
-    parts: list[str] = [step.do]
+    head = step.do
     if step.add:
-        parts.append(f"{step.add} into {step.into}" if step.into else step.add)
+        head += f" {step.add} into {step.into}" if step.into else f" {step.add}"
     elif step.into:
-        parts.append(f"into {step.into}")
+        head += f" {step.into}"
+    parts: list[str] = []
     if step.set:
         parts.append(", ".join(f"{phase} to {value}" for phase, value in step.set.items()))
     for word, value in (
@@ -117,8 +120,10 @@ def step_words(step: Step) -> str:
         parts.append(f"speed {step.speed}")
     if step.then_mix:
         parts.append(f"then mix {step.then_mix}")
-    text = ", ".join([" ".join(parts[:2]), *parts[2:]])
-    return f"{text}. {step.note}" if step.note else text
+    if step.set and not (step.add or step.into):
+        head, *parts = f"{head} {parts[0]}", *parts[1:]
+    text = ", ".join([head, *parts])
+    return f"{text}: {step.note}" if step.note else text
 
 
 def shown_screen(result: FormulaShown, screen: Screen) -> str:
@@ -144,7 +149,8 @@ def shown_screen(result: FormulaShown, screen: Screen) -> str:
             screen.row("method" if not number else "", f"{step.id}  {step_words(step)}")
     for target in formula.targets:
         span = " to ".join(f"{v:f}" for v in (target.from_, target.to) if v is not None)
-        screen.row("target", f"{target.reading} of the {target.of}: {span} {target.unit or ''}")
+        unit = f" {target.unit}" if target.unit else ""
+        screen.row("target", f"{target.reading} of the {target.of}: {span}{unit}")
     if formula.notes:
         screen.row("notes", formula.notes.strip())
     if result.batches:

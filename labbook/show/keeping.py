@@ -21,10 +21,13 @@ def today_screen(result: Today, screen: Screen) -> str:
         screen.row("unreadable" if not number else "", path)
     for number, sentence in enumerate(result.leftovers):
         screen.row("half-done" if not number else "", sentence)
+    if result.without_git:
+        screen.row("unknown", f"what changed since the versions: {result.without_git}")
     for number, batch in enumerate(result.open):
         name = f"{batch.short}  {batch.code}@{batch.version}, {batch.size}, opened {batch.made}"
         detail = batch_words(batch).removeprefix("open, ")
-        screen.row("open" if not number else "", f"{name}: {detail}")
+        told = f"{name}: {detail}" if batch.lines else name
+        screen.row("open" if not number else "", told)
     for number, (state, what) in enumerate(result.changed):
         if state.number is None:
             told = f"{state.code}, {state.words}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from labbook.model.batch import BatchStep, Look, Reading
+from labbook.model.batch import Batch, BatchStep, Look, Parent, Reading
 from labbook.model.moments import write_moment
 from labbook.model.results.common import Next
 from labbook.model.results.making import (
@@ -36,6 +36,26 @@ def made_screen(result: Made, screen: Screen) -> str:
         screen.row("aim", batch.aim)
     if batch.known_from:
         screen.row("known from", f"{batch.known_from}, made {write_moment(batch.made)}")
+    _group(screen, "from", [parent_words(parent) for parent in batch.from_])
+    if split_off(batch):
+        screen.row("", "What it came with is not weighed again; weigh only what you add.")
+    else:
+        _targets(batch, screen)
+    _group(screen, "too little", result.warnings)
+    _group(screen, "note", result.findings)
+    then(
+        screen,
+        [
+            Next(f"labbook weigh {batch.short}", "types the weights in, one after the other"),
+            Next(f"labbook batch sheet {batch.short}", "the bench sheet, to print"),
+            Next(f'labbook note "{_example_note(batch)}"', "what you read or do on the way"),
+        ],
+    )
+    return screen.text()
+
+
+def _targets(batch: Batch, screen: Screen) -> None:
+    """What is to be weighed, line by line."""
     rows = []
     phase = ""
     for line in batch.lines:
@@ -45,17 +65,26 @@ def made_screen(result: Made, screen: Screen) -> str:
         rows.append(("" if line.phase == phase else f"phase {line.phase}", cells))
         phase = line.phase
     screen.table((Column(""), Column("", "point"), Column("", "unit")), rows)
-    _group(screen, "too little", result.warnings)
-    _group(screen, "note", result.findings)
-    then(
-        screen,
-        [
-            Next(f"labbook weigh {batch.short}", "types the weights in, one after the other"),
-            Next(f"labbook batch sheet {batch.short}", "the bench sheet, to print"),
-            Next('labbook note "pH 5.0"', "what you read or do on the way"),
-        ],
-    )
-    return screen.text()
+
+
+def split_off(batch: Batch) -> bool:
+    """Whether the batch is a part of another one: what it came with isn't weighed again."""
+    return any(parent.how == "split" for parent in batch.from_)
+
+
+def parent_words(parent: Parent) -> str:
+    """Where a batch comes from, in one line."""
+    return f"{parent.batch}, {parent.how}{f', {parent.mass}' if parent.mass else ''}"
+
+
+def _example_note(batch: Batch) -> str:
+    """Something that is noted of such a batch: a pH only where one is adjusted."""
+    if any("pH" in (line.adjust or "") for line in batch.lines):
+        return "pH 5.0"
+    heated = next((s.plan.set for s in batch.steps if s.plan and s.plan.set), None)
+    if heated:
+        return " ".join(f"{phase} {value.value:f}" for phase, value in heated.items())
+    return "room 21 C"
 
 
 def _group(screen: Screen, word: str, lines: Sequence[str]) -> None:
@@ -88,6 +117,16 @@ def bench_table(result: Weighed, screen: Screen) -> None:
     lots = [line.lot for line in (*result.lines, *result.unplanned) if line.lot]
     if lots:
         screen.row("lots", ", ".join(lots))
+
+
+def bench_screen(result: Weighed, screen: Screen) -> str:
+    """The bench before the first weight is asked for."""
+    screen.title(f"{result.short}  {result.code}@{result.version}, {result.size}", result.balance)
+    screen.blank()
+    bench_table(result, screen)
+    screen.blank()
+    screen.row("", "/ and Enter shows what can be typed besides a weight.")
+    return screen.text()
 
 
 def weighed_screen(result: Weighed, screen: Screen) -> str:
@@ -138,6 +177,17 @@ def closed_screen(result: Closed, screen: Screen) -> str:
         [f"not written down: {', '.join(result.not_recorded)}"] if result.not_recorded else [],
     )
     screen.row("", "From now on it changes by corrections only.")
+    if not result.jars:
+        again = f"labbook close {result.short} --jars 2 --places room,fridge"
+        then(
+            screen,
+            [
+                Next(f"labbook show {result.short}"),
+                Next("labbook undo", "takes the closing back, to name jars:"),
+                Next(again),
+            ],
+        )
+        return screen.text()
     then(screen, [f"labbook show {result.short}", f"labbook log {result.code}"])
     return screen.text()
 
@@ -147,12 +197,21 @@ def corrected_screen(result: Corrected, screen: Screen) -> str:
     if result.what == "dropped":
         screen.title(f"{result.short} is out of every list; its records stay")
         screen.row("because", result.why)
+        then(screen, [f"labbook show {result.short}", Next("labbook undo", "puts it back")])
         return screen.text()
     screen.title(f"{result.short}, {result.what}: corrected")
     screen.row("first", result.was or "nothing written down")
     screen.row("now", result.now)
     screen.row("because", result.why)
     screen.row("", "The first figure stays beside it; calculations use the new one, marked.")
+    return screen.text()
+
+
+def put_back_screen(result: Corrected, screen: Screen) -> str:
+    """After `batch correct --as-closed`."""
+    screen.title(f"{result.short} is as it was closed again, corrections included")
+    screen.row("", "What its file said meanwhile stays in history where it was committed.")
+    then(screen, [f"labbook show {result.short}"])
     return screen.text()
 
 
@@ -173,7 +232,8 @@ def list_screen(result: BatchList, screen: Screen) -> str:
     return screen.text()
 
 
-def _done_words(step: BatchStep) -> str:
+def done_words(step: BatchStep) -> str:
+    """What was recorded of a step, in one line."""
     done = step.done
     if done is None:
         return "not written down"
@@ -192,6 +252,19 @@ def _done_words(step: BatchStep) -> str:
     if done.started:
         parts.append(f"from {write_moment(done.started)}")
     return ", ".join(parts) or "done"
+
+
+def entry_words(batch: Batch, entry: str, key: str) -> str:
+    """An entry of a batch by its name: `sunflower-oil (w3)`, `pH (r1)`, `s2 speed`."""
+    names = {line.id: line.ingredient for line in batch.lines}
+    for weighing in batch.weighings:
+        if weighing.id == entry:
+            name = names.get(weighing.line or "", weighing.ingredient or "something")
+            return f"{name} ({entry})" + ("" if key == "mass" else f" {key}")
+    for reading in batch.readings:
+        if reading.id == entry:
+            return f"{reading.reading} ({entry})" + ("" if key == "value" else f" {key}")
+    return f"{entry} {key}".strip()
 
 
 def reading_words(reading: Reading) -> str:
@@ -232,9 +305,7 @@ def shown_screen(result: BatchShown, screen: Screen) -> str:
     if result.outcome:
         screen.row("so far", result.outcome.replace("failed", "FAILED", 1))
     for parent in batch.from_:
-        screen.row(
-            "from", f"{parent.batch}, {parent.how}{f', {parent.mass}' if parent.mass else ''}"
-        )
+        screen.row("from", parent_words(parent))
     screen.blank()
     bench_table(result.bench, screen)
     if result.bench.total:
@@ -245,10 +316,12 @@ def shown_screen(result: BatchShown, screen: Screen) -> str:
     for number, step in enumerate(batch.steps):
         plan = step_words(step.plan) if step.plan else step.id
         screen.row("steps" if not number else "", f"{step.id}  {plan}")
-        screen.row("", f"    {_done_words(step)}")
+        screen.row("", f"    {done_words(step)}")
     _group(screen, "readings", [reading_words(r) for r in batch.readings])
     if batch.room:
-        values = [str(v) for v in (batch.room.temperature, batch.room.humidity) if v]
+        room = batch.room
+        values = [str(room.temperature)] if room.temperature else []
+        values += [f"{room.humidity.value:f} % humidity"] if room.humidity else []
         screen.row("room", ", ".join(values))
     _group(screen, "deviations", [d.text for d in batch.deviations])
     _group(screen, "remarks", [r.text for r in batch.remarks])
@@ -256,7 +329,7 @@ def shown_screen(result: BatchShown, screen: Screen) -> str:
         screen,
         "corrected",
         [
-            f"{c.of} {c.key or ''}: {c.was or '-'} → {c.now or '-'}, {c.why}"
+            f"{entry_words(batch, c.of, c.key or '')}: {c.was or '-'} → {c.now or '-'}, {c.why}"
             for c in batch.corrections
         ],
     )

@@ -30,6 +30,8 @@ def batch_words(label: BatchLabel) -> str:
     """What a batch is doing, in a few words."""
     if label.dropped:
         return f"dropped: {label.dropped}"
+    if label.state == "open" and not label.lines:
+        return "open"
     if label.state == "open":
         return f"open, {label.weighed} of {plural(label.lines, 'ingredient')} weighed"
     return label.outcome or "closed"

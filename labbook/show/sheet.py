@@ -5,6 +5,7 @@ from __future__ import annotations
 from labbook.model.results.making import BatchShown
 from labbook.show.formulas import step_words
 from labbook.show.layout import clean
+from labbook.show.making import done_words
 
 ROOM = "........"
 
@@ -51,7 +52,8 @@ def sheet_markdown(result: BatchShown) -> str:
         out += ["", "| step | what | done: °C per phase, minutes, speed |", "|---|---|---|"]
         for step in batch.steps:
             words = step_words(step.plan) if step.plan else step.id
-            out.append(f"| {step.id} | {cell(words)} | {ROOM * 3} |")
+            done = cell(done_words(step)) if step.done else ROOM * 3
+            out.append(f"| {step.id} | {cell(words)} | {done} |")
     out += ["", f"Room: {ROOM} °C, {ROOM} % humidity", "", f"pH: {ROOM} of {ROOM} at {ROOM} °C", ""]
     out += [f"Yield: {ROOM} g", "", f"What differed from the method: {ROOM * 6}", ""]
     out += [f"- {caution}" for caution in CAUTIONS]

@@ -25,7 +25,7 @@ def label(bench: Bench, batch: Batch) -> BatchLabel:
         aim=batch.aim or "",
         dropped=batch.dropped.why if batch.dropped else "",
         weighed=len(weighed),
-        lines=len(batch.lines),
+        lines=0 if any(p.how == "split" for p in batch.from_) else len(batch.lines),
         outcome=headline_for(bench, batch),
     )
 

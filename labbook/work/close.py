@@ -8,7 +8,7 @@ from typing import Any
 
 from labbook.model.batch import Batch, Jar, Jars, Stay
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
-from labbook.model.moments import Moment, in_order
+from labbook.model.moments import Moment, in_order, write_moment
 from labbook.model.quantities import Quantity
 from labbook.model.results.making import Closed
 from labbook.trade.exact import to_decimal
@@ -59,7 +59,11 @@ def close(bench: Bench, typed: str | None, filling: Filling) -> Closed:
     """
     chosen = bench.the_open_batch(typed)
     if chosen.state == "closed":
-        raise NotAllowed(f"{chosen.short} was closed already, on {chosen.closed}.")
+        when = f", on {write_moment(chosen.closed)[:16].replace('T', ' ')}" if chosen.closed else ""
+        raise NotAllowed(
+            f"{chosen.short} was closed already{when}.",
+            mend=f'A figure is corrected: labbook batch correct {chosen.short} NAME=VALUE -m "why"',
+        )
     result: Closed = bench.record(
         lambda: _plan(bench.afresh(), chosen.id, filling), command="close"
     ).result
@@ -87,7 +91,8 @@ def _plan(bench: Bench, batch_id: str, filling: Filling) -> Any:
     looks_path = bench.batch_path(batch_id, "stability.yaml")
     if not draft.exists(looks_path):
         draft.create(looks_path, document({"batch": batch_id}, head=(schema_line("stability", 3),)))
-    made_of = [line for line in batch.lines if not _weighed(batch, line.id)]
+    apart = any(parent.how == "split" for parent in batch.from_)
+    made_of = [] if apart else [x for x in batch.lines if not _weighed(batch, x.id)]
     result = Closed(
         id=batch.id,
         short=batch.short,
@@ -143,7 +148,8 @@ def _jars(
         conditions += [conditions[-1] if conditions else "room"] * (count - len(conditions))
     container = filling.container or (before.jars[0].container if before and before.jars else None)
     container = container or bench.snapshot.settings.defaults.container
-    filled = filling.filled or bench.now
+    # A batch written down later was filled when it was made: ages count from there.
+    filled = filling.filled or (batch.made if batch.known_from else bench.now)
     jars = tuple(
         Jar(id=f"j{n}", jar=str(n), container=container, filled=filled) for n in range(1, count + 1)
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import fields
 from typing import Any
 
 from labbook.model.batch import Batch, Weighing
@@ -11,6 +12,7 @@ from labbook.model.ids import next_entry_id
 from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 from labbook.model.results.making import Corrected
 from labbook.model.sheets import fold
+from labbook.show.making import entry_words
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 
@@ -64,7 +66,7 @@ def correct(bench: Bench, typed: str, what: str, why: str, *, who: str = "") -> 
         draft = Draft(bench.root)
         put_back(fresh, draft, batch.id)  # a figure changed by hand becomes a correction
         draft.append(fresh.batch_path(batch.id), "corrections", data)
-        said = f"{name.strip()} ({entry})" if name.strip() != f"{entry}.{key}" else f"{entry} {key}"
+        said = entry_words(now, entry, key)
         result = Corrected(short=batch.short, what=said, was=before or "", now=new, why=why)
         return draft.plan(f"Correct {batch.short}: {said} {before} → {new}\n\n{why}", result)
 
@@ -109,12 +111,54 @@ def _entry_key(batch: Batch, id_: str, key: str, value: str) -> tuple[str, str, 
         raise UnknownName(f"{batch.short} has no entry {id_}.", mend=f"labbook show {batch.short}")
     field = key.replace(" ", "_")
     if field in ("id", "time") or not hasattr(entry, field):
-        raise UnknownName(f"{id_} has no {key!r} that could be corrected.")
+        have = ", ".join(f.rstrip("_").replace("_", " ") for f in _correctable(entry))
+        raise UnknownName(f"{id_} has no {key!r} that could be corrected.", mend=f"It has: {have}")
     old = getattr(entry, field)
     new = value
     if isinstance(entry, Weighing) and field == "mass":
         new = str(mass_of(value))
+    else:
+        new = _checked(entry, field, key, new)
     return id_, key, "" if old is None else str(old), new
+
+
+def _checked(entry: Any, field: str, key: str, typed: str) -> str:
+    """A new value as its file would take it: of the kind that this key has.
+
+    Raises:
+        Unclear: it is of another kind.
+    """
+    from typing import get_args, get_type_hints
+
+    from labbook.model.fields import Parsed
+
+    kinds = [get_type_hints(type(entry), include_extras=True)[field]]
+    while kinds:
+        kind = kinds.pop()
+        for part in get_args(kind):
+            if isinstance(part, Parsed):
+                dotted = re.sub(r"^(-?[0-9]+),([0-9]+)", r"\1.\2", typed)
+                value = dotted if re.fullmatch(r"-?[0-9]+[.,][0-9]+.*", typed) else typed
+                try:
+                    part.parse(value)
+                except ValueError as error:
+                    raise Unclear(
+                        f"{key} of {entry.id} can't be that: {error}.",
+                        mend="The value is written as it would stand in the file.",
+                    ) from error
+                return value
+            kinds.append(part)
+    raise UnknownName(
+        f"{entry.id} {key} is no single value.", mend="Correct what stands in it, one by one."
+    )
+
+
+def _correctable(entry: Any) -> list[str]:
+    return [
+        field.name
+        for field in fields(entry)
+        if field.name not in ("id", "time") and getattr(entry, field.name) is not None
+    ]
 
 
 def mass_of(text: str) -> Quantity:
@@ -124,8 +168,12 @@ def mass_of(text: str) -> Quantity:
         Unclear: it is no mass.
     """
     typed = text.strip()
-    if re.match(r"^[0-9]+,[0-9]+(\s|$|g)", typed):
+    if re.match(r"^[0-9]*,[0-9]+(\s|$|[a-z])", typed):
         typed = typed.replace(",", ".", 1)
+    if not re.search(r"[0-9]", typed):
+        raise Unclear(f"{text!r} is no weight.", mend="A mass is written 12.40 or 12.40 g.")
+    if typed.startswith("."):  # as a number pad is typed
+        typed = f"0{typed}"
     try:
         return parse_quantity(typed, "mass", default="g")
     except QuantityError as error:

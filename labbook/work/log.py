@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from labbook.evidence.difference import difference
@@ -40,8 +41,8 @@ def log(bench: Bench, typed: str) -> Log:
         entries.append(
             LoggedVersion(
                 version=version,
-                said=said_of(version),
-                what=short_lines(found) if found else (),
+                said=said_of(version, what := short_lines(found) if found else ()),
+                what=what,
                 batches=told(bench, formula_id, version.number),
                 difference=found,
             )
@@ -71,6 +72,13 @@ def told(bench: Bench, formula_id: str, number: int) -> tuple[BatchLabel, ...]:
     )
 
 
-def said_of(version: Version) -> str:
-    """What the maker said when saving: the subject without the number that the program wrote."""
-    return version.subject.removeprefix(f"{version.name}: ").strip()
+def said_of(version: Version, what: Sequence[str]) -> str:
+    """What the maker said when saving, whole; empty where the program told what changed instead."""
+    said = version.subject.removeprefix(f"{version.name}: ").strip()
+    if not said.endswith("…"):
+        return "" if what and said == what[0] else said
+    start = said.removesuffix("…")
+    whole = " ".join(version.body.split("\n\n")[0].split())
+    if what and " ".join(what[0].split()).startswith(start):
+        return ""
+    return whole if whole.startswith(start) else said

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -19,7 +19,7 @@ from labbook.model.results.formulas import Saved
 from labbook.model.results.making import Made
 from labbook.model.versions import Version
 from labbook.trade.composition import Composition, resolve
-from labbook.trade.exact import to_decimal
+from labbook.trade.exact import decimal_text, to_decimal
 from labbook.trade.scaling import Target, targets
 from labbook.work.bench import Bench
 from labbook.work.correct import mass_of
@@ -141,7 +141,8 @@ def _tools(bench: Bench, like: Batch | None) -> Tools | None:
 
 
 def _size(bench: Bench, wish: Wish, formula: Formula, like: Batch | None) -> Quantity:
-    size = wish.size or (like.size if like else None) or formula.batch_size
+    split = next((p.mass for p in wish.parents if p.how == "split"), None)
+    size = wish.size or split or (like.size if like else None) or formula.batch_size
     size = size or bench.snapshot.settings.defaults.batch_size
     if size is None:
         raise Unclear(
@@ -173,7 +174,9 @@ def make(bench: Bench, typed: str, wish: Wish) -> Made:
     composition = resolve(version.formula, bench.snapshot.sheets)
     readability = readability_of(bench, tools.balance if tools else None)
     goals = targets(composition, size, readability)
-    masses = [goal.mass for goal in goals]
+    # A part of another batch holds all of it already: nothing is to be weighed but what is added.
+    apart = any(parent.how == "split" for parent in wish.parents)
+    masses = [None if apart else goal.mass for goal in goals]
     steps = tuple(
         BatchStep(id=step.id, plan=replace(step, id=step.id)) for step in version.formula.method
     )
@@ -221,7 +224,9 @@ def make(bench: Bench, typed: str, wish: Wish) -> Made:
     return replace(
         done,
         findings=tuple(problem.what for problem in composition.problems),
-        warnings=tuple(filter(None, (weight_warning(goal, readability) for goal in goals))),
+        warnings=()
+        if apart
+        else tuple(filter(None, (weight_warning(goal, readability) for goal in goals))),
         parents=tuple(parent.batch for parent in wish.parents),
     )
 
@@ -234,7 +239,10 @@ def weight_warning(goal: Target, readability: Decimal) -> str:
     if goal.lost:
         return f"{name}: {goal.mass} g is nothing on a balance that shows {readability} g."
     error = "" if goal.error is None else f" is good to about {_rounded_up(goal.error * 100)} %"
-    enough = f"; from a batch of {goal.enough_from} g on it is fine" if goal.enough_from else ""
+    enough = ""
+    if goal.enough_from:
+        least = goal.enough_from.to_integral_value(ROUND_CEILING)
+        enough = f"; from a batch of {least} g on it is fine"
     return f"{name}: {goal.mass} g on a balance that shows {readability} g{error}{enough}."
 
 
@@ -265,5 +273,14 @@ def parents_of(bench: Bench, *, split: str = "", rework: str = "") -> tuple[Pare
         name, colon, mass = typed.partition(":")
         if not colon:
             raise Unclear(f"How much of {typed}?", mend=f"labbook make CODE --{how} {typed}:50g")
-        found.append(Parent(batch=bench.batch_id(name), mass=mass_of(mass), how=how))
+        parent = bench.batch(name)
+        taken = mass_of(mass)
+        held = sum((w.mass.exact("g") for w in parent.weighings if not w.struck), Fraction())
+        whole = max(parent.size.exact("g"), held)
+        if taken.exact("g") > whole:
+            raise NotAllowed(
+                f"{parent.short} was {decimal_text(whole)} g; {taken} can't come from it.",
+                mend=f"How much was it? --{how} {name}:50g",
+            )
+        found.append(Parent(batch=parent.id, mass=taken, how=how))
     return tuple(found)

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
 from labbook.model.batch import Batch
-from labbook.model.errors import NotAllowed, Unclear
+from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.ids import next_entry_id
 from labbook.model.results.making import Noted
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.phrases import Entry, recognise, split_phrases
+
+_BATCH = re.compile(r"[0-9][a-z]|[a-z][0-9]|[a-z0-9]+-[0-9]{6}-[a-z0-9]{2}", re.I | re.ASCII)
 
 PREFIXES = {"readings": "r", "deviations": "d", "remarks": "n", "weighings": "w"}
 
@@ -23,7 +26,10 @@ def guard_open(batch: Batch, doing: str) -> None:
         NotAllowed: with the way to correct it.
     """
     if batch.dropped:
-        raise NotAllowed(f"{batch.short} was dropped: {batch.dropped.why}.")
+        raise NotAllowed(
+            f"{batch.short} was dropped: {batch.dropped.why}.",
+            mend=f"What it holds: labbook show {batch.short}",
+        )
     if batch.state == "closed":
         raise NotAllowed(
             f"{batch.short} is closed; {doing} would change it.",
@@ -88,7 +94,7 @@ def note(
             else:
                 entry = recognise(phrase, batch, emulsion_of(fresh, batch), of=of, step=step)
             said.append(entry.said)
-            remarks.extend(entry.remarks)
+            remarks.extend((*entry.remarks, *_replaced(batch, entry)))
             _write(fresh, draft, path, batch, entry, used, known_from, private=private)
         result = Noted(id=batch.id, short=batch.short, what=tuple(said), remarks=tuple(remarks))
         return draft.plan(f"{batch.short}: {'; '.join(said)}", result)
@@ -99,6 +105,24 @@ def note(
 
 def _deviation(phrase: str, step: str) -> dict[str, Any]:
     return {"text": phrase, "step": step} if step else {"text": phrase}
+
+
+def _replaced(batch: Batch, entry: Entry) -> list[str]:
+    """What an entry takes the place of in a step or the room, in words: nothing goes unsaid."""
+    holder: Any = batch.room if entry.list == "room" else None
+    if entry.list == "step":
+        holder = next(s.done for s in batch.steps if s.id == entry.step)
+    told = []
+    for key, value in entry.data.items() if holder else ():
+        before = getattr(holder, key.replace(" ", "_"), None)
+        if isinstance(value, dict):
+            pairs = [(f"phase {k} ", (before or {}).get(k), v) for k, v in value.items()]
+        else:
+            pairs = [("", before, value)]
+        told += [f"{name}{old}" for name, old, new in pairs if old is not None and old != new]
+    if not told:
+        return []
+    return [f"It takes the place of {', '.join(told)}, which stays in history."]
 
 
 def _write(
@@ -121,8 +145,8 @@ def _write(
     if entry.list == "step":
         index = [s.id for s in batch.steps].index(entry.step)
         data: dict[str, Any] = dict(entry.data)
-        if known_from:
-            data["known from"] = Word(known_from)
+        if known_from or batch.known_from:
+            data["known from"] = Word(known_from or batch.known_from or "")
         for key, value in data.items():
             if isinstance(value, dict):
                 for phase, temperature in value.items():
@@ -135,8 +159,9 @@ def _write(
         tools = batch.tools
         if data["reading"] == "pH" and tools and tools.meter:
             data["with"] = tools.meter
-    if known_from:
-        data["known from"] = Word(known_from)
+    known = known_from or batch.known_from
+    if known:
+        data["known from"] = Word(known)
     else:
         data["time"] = bench.now
     if private and entry.list == "remarks":
@@ -147,9 +172,27 @@ def _write(
 
 
 def split_batch(bench: Bench, words: Sequence[str]) -> tuple[str | None, list[str]]:
-    """A batch named in front of what is noted, and the rest."""
+    """A batch named before or after what is noted, and the rest.
+
+    Words without a space in any of them are one phrase that was typed without quotation marks.
+
+    Raises:
+        UnknownName: the first word reads like a batch that the notebook doesn't hold.
+    """
     from labbook.model.ids import matching_batches
 
-    if len(words) > 1 and matching_batches(words[0], bench.snapshot.batches):
-        return words[0], list(words[1:])
-    return None, list(words)
+    left = list(words)
+    named: str | None = None
+    if left and matching_batches(left[0], bench.snapshot.batches):
+        named = left.pop(0)
+    elif len(left) > 1 and matching_batches(left[-1], bench.snapshot.batches):
+        named = left.pop()
+    elif len(left) > 1 and _BATCH.fullmatch(left[0]):
+        raise UnknownName(
+            f"The notebook has no batch {left[0]}.",
+            mend="See all: labbook batch list. If it is no batch, put it all between one pair of"
+            " quotation marks.",
+        )
+    if len(left) > 1 and not any(" " in word.strip() for word in left):
+        left = [" ".join(left)]
+    return named, left

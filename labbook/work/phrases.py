@@ -17,7 +17,9 @@ from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 
 _NUMBER = r"-?[0-9]+(?:[.,][0-9]+)?"
 _PH = re.compile(rf"pH\s*[:=]?\s*({_NUMBER})\s*(.*)", re.IGNORECASE | re.ASCII)
-_TEMPERATURE = re.compile(rf"\b([A-Z])\s*[:=]?\s*({_NUMBER})\s*(°\s*C|°\s*F|C|F)?(?![A-Za-z0-9]|[.,][0-9])")
+_TEMPERATURE = re.compile(
+    rf"\b([A-Z])\s*[:=]?\s*({_NUMBER})\s*(°\s*C|°\s*F|C|F)?(?![A-Za-z0-9]|[.,][0-9])"
+)
 _ROOM = re.compile(rf"room\s+({_NUMBER})\s*(°\s*C|C)?(?:\s+({_NUMBER})\s*%)?", re.IGNORECASE)
 _SPEED = re.compile(rf"(.*?)\bspeed\s+(\S.*)|(.*?)\b({_NUMBER}\s*rpm)\b", re.IGNORECASE)
 _DURATION = re.compile(rf"({_NUMBER})\s*(s|sec|seconds|min|minutes|h|hours)\b", re.IGNORECASE)
@@ -27,6 +29,10 @@ _TYPE = re.compile(
     re.IGNORECASE,
 )
 _TYPES = {"w/o": "water-in-oil", "o/w": "oil-in-water"}
+
+_WHEN = {
+    "heat": "when heated", "melt": "when melted", "combine": "when combined", "add": "when added",
+}  # fmt: skip
 
 READINGS = {
     "viscosity": "mPa s", "spread": "mm", "funnel": "s", "weight": "g", "density": "g/ml",
@@ -168,6 +174,21 @@ def _first_step(batch: Batch, acts: Collection[str], key: str) -> str:
     return chosen[0].id if chosen else ""
 
 
+def _added_in(batch: Batch, phases: set[str]) -> str:
+    """The step that adds phases which no heating and no combining takes in; empty for others."""
+    for one in batch.steps:
+        plan = one.plan
+        if plan and plan.do in ("heat", "melt", "combine"):
+            tokens = set(f"{plan.add or ''} {plan.into or ''}".replace(",", " ").split())
+            phases = phases - tokens - set(plan.set or {})
+    found = (
+        one.id
+        for one in batch.steps
+        if one.plan and one.plan.do == "add" and phases & set((one.plan.add or "").split())
+    )
+    return next(found, "")
+
+
 def _phase_temperatures(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry | None:
     phases = {line.phase for line in batch.lines}
     body, named = _leading_step(said, batch)
@@ -176,7 +197,8 @@ def _phase_temperatures(said: str, batch: Batch, emulsion: str, of: str, step: s
         return None
     if re.sub(r"[\s,;and]+", "", _TEMPERATURE.sub("", body)):
         return None
-    step = step or named or _first_step(batch, ("heat", "melt", "combine"), "temperatures")
+    step = step or named or _added_in(batch, {m[1] for m in found})
+    step = step or _first_step(batch, ("heat", "melt", "combine"), "temperatures")
     if not step:
         return None
     temperatures = {
@@ -184,9 +206,7 @@ def _phase_temperatures(said: str, batch: Batch, emulsion: str, of: str, step: s
     }
     told = ", ".join(f"phase {phase} at {value}" for phase, value in temperatures.items())
     plan = next((s.plan for s in batch.steps if s.id == step), None)
-    place = f" when it was to {plan.do}" if plan and plan.do in ("heat", "melt") else ""
-    if plan and plan.do == "combine":
-        place = " when combined"
+    place = f" {_WHEN[plan.do]}" if plan and plan.do in _WHEN else ""
     return Entry("step", {"temperatures": temperatures}, f"{told}{place} ({step})", step=step)
 
 

@@ -183,6 +183,7 @@ def undo(bench: Bench) -> Undone:
         NotAllowed: there is nothing of labbook's to take back, or one of its files changed since.
     """
     from labbook.notebook import git
+    from labbook.notebook.folder import HEAD
 
     commits = list(reversed(git.changes(bench.root, "HEAD", "."))) if git.head(bench.root) else []
     undone: set[str] = set()
@@ -201,6 +202,12 @@ def undo(bench: Bench) -> Undone:
         break
     else:
         raise NotAllowed("There is nothing to undo.", mend="See: labbook log CODE")
+
+    if any(f.path == HEAD and f.old_blob is None for f in commit.files):
+        raise NotAllowed(
+            "The notebook was started last; there is nothing in it to undo.",
+            mend="Delete the folder where you don't want it.",
+        )
 
     def plan() -> Any:
         draft = Draft(bench.root)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from labbook.model.digest import digest
-from labbook.model.errors import Unclear, UnknownName, Unreadable
+from labbook.model.errors import GitRefused, Unclear, UnknownName, Unreadable
 from labbook.model.formula import Formula
 from labbook.model.results.common import FormulaState
 from labbook.model.versions import Version
@@ -24,11 +24,18 @@ def state_of(bench: Bench, code: str) -> FormulaState:
     changed since, which is the number in the file where there is such a version, or the highest.
     """
     formula = bench.formula(code)
-    versions = bench.history.of(formula.code)
+    try:
+        versions = bench.history.of(formula.code)
+        seen = True
+    except GitRefused:
+        versions, seen = (), False
     batches = sum(
         1 for b in bench.snapshot.batches.values() if b.formula.id == formula.id and not b.dropped
     )
-    number, changed, same_as = _compare(formula, versions, digest(formula, bench.snapshot.sheets))
+    number, changed, same_as = formula.version or None, False, None
+    if seen:
+        content = digest(formula, bench.snapshot.sheets)
+        number, changed, same_as = _compare(formula, versions, content)
     return FormulaState(
         code=formula.code,
         title=formula.title,
@@ -40,6 +47,7 @@ def state_of(bench: Bench, code: str) -> FormulaState:
         same_as=same_as,
         versions=len(versions),
         batches=batches,
+        seen=seen,
     )
 
 

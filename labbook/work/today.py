@@ -23,14 +23,17 @@ def today(bench: Bench) -> Today:
     states: tuple[FormulaState, ...] = ()
     changed: tuple[tuple[FormulaState, tuple[str, ...]], ...] = ()
     left: tuple[str, ...] = ()
+    without = ""
     try:
+        from labbook.notebook import git
         from labbook.notebook.record import leftovers
 
+        git.available()
         left = tuple(leftovers(bench.root))
         states = tuple(state_of(bench, code) for code in sorted(snapshot.formulas))
         changed = tuple((s, changes_since(bench, s.code)) for s in states if s.changed)
     except GitRefused as error:
-        left = (error.what,)
+        without = error.what
     looks = due(bench)
     open_ = tuple(label(bench, batch) for batch in bench.open_batches())
     unreadable = tuple(path for path, held in sorted(snapshot.files.items()) if held.record is None)
@@ -45,6 +48,7 @@ def today(bench: Bench) -> Today:
         batches=sum(1 for b in snapshot.batches.values() if not b.dropped),
         unreadable=unreadable,
         leftovers=left,
+        without_git=without,
         then=_then(bench, (open_ and open_[0].short) or "", changed, unreadable, looks.now != ()),
         looks_due=len(looks.now),
         looks_overdue=len(looks.overdue),

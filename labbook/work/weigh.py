@@ -29,6 +29,26 @@ Writer = Callable[[Callable[[], "Plan"]], Any]
 """Writes one plan and gives its result: the `write` of a session (`labbook.notebook.record`)."""
 
 
+def mass_in(batch: Batch, line: BatchLine) -> Fraction | None:
+    """What was weighed for a line so far, in g; None where nothing was."""
+    if not any(w.line == line.id and not w.struck for w in batch.weighings):
+        return None
+    return weighing.weighed(batch).lines.get(line.id)
+
+
+def known_lot(bench: Bench, name: str) -> str:
+    """The name of a pack that the notebook has.
+
+    Raises:
+        UnknownName: it has none of that name.
+    """
+    if name not in bench.snapshot.lots:
+        raise UnknownName(
+            f"The notebook has no lot {name}.", mend="See: labbook ingredient lot list"
+        )
+    return name
+
+
 def bench_of(bench: Bench, batch: Batch, recorded: Sequence[str] = ()) -> Weighed:
     """Every line of a batch with its target and what was weighed."""
     found = weighing.weighed(batch)
@@ -63,6 +83,7 @@ def bench_of(bench: Bench, batch: Batch, recorded: Sequence[str] = ()) -> Weighe
         unplanned=unplanned,
         total=decimal_text(sum(known, Fraction())) if known else "",
         recorded=tuple(recorded),
+        apart=any(parent.how == "split" for parent in batch.from_),
     )
 
 
@@ -155,10 +176,8 @@ def add_weighing(
     """
     from labbook.notebook.emit import Word
 
-    if lot is not None and lot not in bench.snapshot.lots:
-        raise UnknownName(
-            f"The notebook has no lot {lot}.", mend="See: labbook ingredient lot list"
-        )
+    if lot is not None:
+        known_lot(bench, lot)
 
     def plan() -> Any:
         fresh = bench.afresh()
@@ -185,14 +204,18 @@ def add_weighing(
             data["lot"] = pack
         if from_batch:
             data["batch"] = fresh.batch_id(from_batch)
-        data |= {"known from": Word(known_from)} if known_from else {"time": bench.now}
+        known = known_from or batch.known_from
+        data |= {"known from": Word(known)} if known else {"time": bench.now}
         if batch.tools and batch.tools.balance:
             data["balance"] = batch.tools.balance
         if as_target:
             data["as target"] = True
         draft.append(path, "weighings", data)
         said = f"{line.ingredient if line else name} {mass}" + (f", lot {pack}" if pack else "")
+        said += f", from {data['batch'].rsplit('-', 1)[-1]}" if from_batch else ""
         said += ", as target, not read" if as_target else ""
+        said += f", from {known}" if known else ""
+        said += "" if line else "; no line foresaw it"
         return draft.plan(f"{batch.short}: {said}", said)
 
     return str(write(plan))
@@ -206,18 +229,24 @@ def weigh(
     lot: str | None = None,
     from_batch: str | None = None,
     known_from: str = "",
+    added: bool = False,
 ) -> Weighed:
-    """Writes weighings given as `beeswax=1.52`, all in one commit.
+    """Writes weighings given as `beeswax=1.52`, all in one commit, or none where one is unclear.
 
     `*` takes the target and is kept so. A line that has a weight already is refused: `+=` adds a
-    second portion, `:=` strikes the first.
+    second portion, `:=` strikes the first. `added` takes a name that is near a line's as meant.
     """
     batch = bench.the_open_batch(typed)
     guard_open(batch, "a weighing")
+    if lot is not None:
+        known_lot(bench, lot)
+    if from_batch and bench.batch_id(from_batch) == batch.id:
+        raise NotAllowed(f"{batch.short} can't be made from itself.", mend="Name the other batch.")
+    parsed = [_parsed(bench, batch, entry, added=added) for entry in entries]
+    _guard_twice(bench, batch, parsed)
     said: list[str] = []
     with bench.session("weigh") as session:
-        for entry in entries:
-            name, mass, as_target, again = _parsed(bench, batch, entry)
+        for name, mass, as_target, again in parsed:
             told = add_weighing(
                 bench,
                 batch.id,
@@ -243,7 +272,41 @@ def session_message(batch: Batch, said: Sequence[str]) -> str:
     return f"Weigh {batch.short}: {len(said)} entries\n\n" + "\n".join(said)
 
 
-def _parsed(bench: Bench, batch: Batch, entry: str) -> tuple[str, Quantity, bool, str]:
+Parsed = tuple[str, Quantity, bool, str]
+"""Name, mass, whether it is taken as the target, and `+` or `:` where it was weighed before."""
+
+
+def _guard_twice(bench: Bench, batch: Batch, parsed: Sequence[Parsed]) -> None:
+    """Refuses one line named twice in one go, unless the later one says how it is meant."""
+    seen: set[str] = set()
+    for name, _, _, again in parsed:
+        line = line_named(bench, batch, name)
+        key = line.id if line else fold(name)
+        if key in seen and not again:
+            raise Unclear(f"{name} stands there twice.", mend=f"A second portion: {name}+=1.20")
+        seen.add(key)
+
+
+def _guard_name(bench: Bench, batch: Batch, name: str) -> None:
+    """Refuses a name that no line and no sheet has and that is near a line's: a slip of the hand.
+
+    Raises:
+        Unclear: with the line's name, and how to say that it was meant.
+    """
+    from difflib import get_close_matches
+
+    ingredient = name.partition("/")[0]
+    if bench.snapshot.sheets.find(ingredient) is not None:
+        return
+    near = get_close_matches(ingredient, [line.ingredient for line in batch.lines], n=1, cutoff=0.7)
+    if near:
+        raise Unclear(
+            f"{batch.short} has no {ingredient}, but it has {near[0]}.",
+            mend=f"Type {near[0]}=...; or, where it is something else that went in, add --added",
+        )
+
+
+def _parsed(bench: Bench, batch: Batch, entry: str, *, added: bool = False) -> Parsed:
     name, equals, value = entry.partition("=")
     again = name[-1:] if name[-1:] in ("+", ":") else ""
     name = name.removesuffix(again).strip()
@@ -252,12 +315,14 @@ def _parsed(bench: Bench, batch: Batch, entry: str) -> tuple[str, Quantity, bool
             f"{entry!r} is no weighing.", mend=f"labbook weigh {batch.short} beeswax=1.52"
         )
     line = line_named(bench, batch, name)
+    if line is None and not added:
+        _guard_name(bench, batch, name)
     taken = line and any(w.line == line.id and not w.struck for w in batch.weighings)
     if taken and line and not again:
-        have = next(w.mass for w in batch.weighings if w.line == line.id and not w.struck)
+        have = decimal_text(mass_in(batch, line) or Fraction())
         raise NotAllowed(
-            f"{line.ingredient} was weighed already in {batch.short}: {have}.",
-            mend=f"A second portion: {name}+=1.20. Instead of it: {name}:=1.20",
+            f"{line.ingredient} was weighed already in {batch.short}: {have} g.",
+            mend=f"A second portion: {name}+={value}. Instead of it: {name}:={value}",
         )
     if value.strip() == "*":
         if line is None or line.target is None:
@@ -318,6 +383,27 @@ def weigh_up(bench: Bench, batch_id: str, found: Slip, write: Writer) -> str:
             "time": bench.now,
         }
         draft.append(path, "deviations", data)
+        return draft.plan(f"{batch.short}: {said}", said)
+
+    return str(write(plan))
+
+
+def strike_last(bench: Bench, batch_id: str, line_id: str, why: str, write: Writer) -> str:
+    """Strikes the latest weighing of a line, with a reason; returns it in words."""
+
+    def plan() -> Any:
+        fresh = bench.afresh()
+        batch = fresh.snapshot.batches[batch_id]
+        guard_open(batch, "a weighing")
+        index, entry = [
+            (index, w)
+            for index, w in enumerate(batch.weighings)
+            if w.line == line_id and not w.struck
+        ][-1]
+        draft = Draft(bench.root)
+        draft.put(fresh.batch_path(batch_id), ("weighings", index, "struck"), why)
+        line = next(line for line in batch.lines if line.id == line_id)
+        said = f"{line.ingredient} {entry.mass}: {why}"
         return draft.plan(f"{batch.short}: {said}", said)
 
     return str(write(plan))

@@ -18,7 +18,8 @@ class FormulaState:
     """A formula of today against its numbered versions.
 
     `number` is the version whose content it has, or the one it says it comes from; `changed` tells
-    the two apart; `number` is None for a draft that was never saved.
+    the two apart; `number` is None for a draft that was never saved. Where git is missing, `seen`
+    is False and `number` only what the file says.
     """
 
     code: str
@@ -31,10 +32,13 @@ class FormulaState:
     same_as: int | None = None
     versions: int = 0
     batches: int = 0
+    seen: bool = True
 
     @property
     def words(self) -> str:
-        """`SBC@3`, `changed since SBC@3`, `not saved yet`."""
+        """`SBC@3`, `changed since SBC@3`, `not saved yet`; without git, what the file says."""
+        if not self.seen:
+            return f"{self.code}@{self.number} by its file" if self.number else "number unknown"
         if self.number is None:
             return "not saved yet"
         name = f"{self.code}@{self.number}"

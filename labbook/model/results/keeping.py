@@ -24,7 +24,10 @@ class Started:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Today:
-    """What there is to do: open batches, changed formulas, what is half-done."""
+    """What there is to do: open batches, changed formulas, what is half-done.
+
+    `without_git` says why nothing is known of versions, where git is missing.
+    """
 
     title: str
     day: str
@@ -40,6 +43,7 @@ class Today:
     looks_due: int = 0
     looks_overdue: int = 0
     unexplained: tuple[str, ...] = ()
+    without_git: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -41,7 +41,10 @@ class WeighLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Weighed:
-    """The bench after weighing: every line, and how many are still open."""
+    """The bench after weighing: every line, and how many are still open.
+
+    `apart` is a part of another batch: its lines came with it and none of them is open.
+    """
 
     id: str
     short: str
@@ -53,11 +56,12 @@ class Weighed:
     unplanned: tuple[WeighLine, ...] = ()
     total: str = ""
     recorded: tuple[str, ...] = ()
+    apart: bool = False
 
     @property
     def open_lines(self) -> tuple[WeighLine, ...]:
         """Lines that nothing was weighed for."""
-        return tuple(line for line in self.lines if not line.weighed)
+        return () if self.apart else tuple(line for line in self.lines if not line.weighed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

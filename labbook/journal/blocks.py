@@ -1,0 +1,183 @@
+"""Live blocks of an entry: fenced code with the info string `labbook`, its text the command.
+
+    ```labbook
+    diff SBC 2 3
+    ```
+
+Each is rendered from the same results as the command's screen, over public records alone. What
+can't be shown is a box in its place that says why, and a finding of `journal check`.
+"""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from labbook.journal import making, views
+from labbook.journal.html import BROKEN, parser
+from labbook.journal.markdown import Md, Templates, free, md
+from labbook.journal.publish import PublicBatch, PublicFormula
+from labbook.journal.teller import Teller
+from labbook.model.errors import LabbookError
+from labbook.model.ids import matching_batches
+from labbook.model.versions import Version
+
+INFO = "labbook"
+COMMANDS = ("show SBC@3", "show 9t", "diff SBC 2 3", "diff 9t 4m", "log SBC", "outcomes SBC")
+"""What a block may say, by example."""
+
+
+class Broken(LabbookError):
+    """A block that can't be shown."""
+
+
+@dataclass(frozen=True)
+class BrokenBlock:
+    """A block that can't be shown: its line in the entry's text, what it says, and why not."""
+
+    line: int
+    command: str
+    why: str
+
+
+class Blocks:
+    """Renders the blocks of entries over one journal."""
+
+    def __init__(self, teller: Teller, templates: Templates) -> None:
+        self._teller = teller
+        self._templates = templates
+
+    def filled(self, text: str, up: str) -> tuple[Md, list[BrokenBlock]]:
+        """An entry's text with each block in place of its command, and those that are broken.
+
+        Args:
+            text: the maker's Markdown.
+            up: the way from the page to the top of the site, like `../`.
+        """
+        normal = str(free(text))
+        lines = normal.split("\n")
+        broken: list[BrokenBlock] = []
+        for token in reversed(parser().parse(normal)):
+            if token.type != "fence" or token.info.strip() != INFO or token.map is None:
+                continue
+            start, end = token.map
+            command = " ".join(token.content.split())
+            try:
+                if token.level:
+                    raise Broken("it stands inside a list or a quotation; begin it at the margin.")
+                shown = self._run(command, up)
+            except Broken as error:
+                broken.append(BrokenBlock(start + 1, command, error.what))
+                shown = Md(f"> **{BROKEN}** {md(command)}. {md(error.what)}")
+            if not token.level:
+                lines[start:end] = ["", *shown.strip("\n").split("\n"), ""]
+        return Md("\n".join(lines)), broken[::-1]
+
+    def _run(self, command: str, up: str) -> Md:
+        try:
+            words = shlex.split(command)
+        except ValueError as error:
+            raise Broken("a quotation mark is open in it.") from error
+        if words[:1] == [INFO]:
+            words = words[1:]
+        known: dict[str, Callable[[list[str], str], Md]] = {
+            "show": self._show,
+            "diff": self._diff,
+            "log": self._log,
+            "outcomes": self._outcomes,
+        }
+        if not words or words[0] not in known:
+            raise Broken(f"a block may say: {', '.join(COMMANDS)}.")
+        return known[words[0]](words[1:], up)
+
+    # Commands -------------------------------------------------------------------------------------
+
+    def _show(self, words: list[str], up: str) -> Md:
+        if len(words) != 1:
+            raise Broken("show takes one name, like SBC@3 or 9t.")
+        made = self._batch(words[0])
+        if made is not None:
+            view = making.batch_view(self._teller, made)
+            return self._templates.render("block-batch.md.j2", batch=view, up=up)
+        _, version = self._version(words[0])
+        view = views.content_view(self._teller, version.formula)
+        named = views.version_view(self._teller, self._formula(version.code), version)
+        return self._templates.render("block-version.md.j2", content=view, version=named, up=up)
+
+    def _diff(self, words: list[str], up: str) -> Md:
+        if len(words) == 2:
+            a, b = self._batch(words[0]), self._batch(words[1])
+            if a is not None and b is not None:
+                view = views.batches_view(self._teller, a, b)
+                return self._templates.render("block-batches.md.j2", diff=view, up=up)
+            if words[1].isascii() and words[1].isdigit():
+                words = [words[0], words[1]]
+                words[1] = f"{words[0].partition('@')[0]}@{words[1]}"
+        elif len(words) == 3:
+            code, *numbers = words
+            words = [n if "@" in n else f"{code}@{n}" for n in numbers]
+        if len(words) != 2:
+            raise Broken("diff takes two versions or two batches, like: diff SBC 2 3, diff 9t 4m.")
+        (one, first), (other, second) = (self._version(word) for word in words)
+        found = views.difference_view(self._teller.difference(first, second))
+        named = [
+            views.version_view(self._teller, one, first),
+            views.version_view(self._teller, other, second),
+        ]
+        return self._templates.render("block-diff.md.j2", diff=found, versions=named, up=up)
+
+    def _log(self, words: list[str], up: str) -> Md:
+        formula = self._formula(self._only(words, "log"))
+        story = [
+            views.version_view(self._teller, formula, version)
+            for version in reversed(formula.versions)
+        ]
+        return self._templates.render("block-log.md.j2", story=story, up=up)
+
+    def _outcomes(self, words: list[str], up: str) -> Md:
+        formula = self._formula(self._only(words, "outcomes"))
+        view = views.outcome_view(self._teller, formula)
+        if not view["rows"]:
+            raise Broken(f"no batch of {formula.formula.code} is public.")
+        return self._templates.render("outcomes.md.j2", outcomes=view, up=up)
+
+    # Names ----------------------------------------------------------------------------------------
+
+    @staticmethod
+    def _only(words: list[str], command: str) -> str:
+        if len(words) != 1:
+            raise Broken(f"{command} takes one code, like: {command} SBC.")
+        return words[0]
+
+    def _formula(self, typed: str) -> PublicFormula:
+        found = self._teller.journal.formula(typed)
+        if found is None:
+            raise Broken(f"there is no public formula {typed.upper()}.")
+        return found
+
+    def _version(self, typed: str) -> tuple[PublicFormula, Version]:
+        code, at, number = typed.partition("@")
+        formula = self._formula(code)
+        if not formula.versions:
+            raise Broken(f"{formula.formula.code} has no version yet; labbook save gives it one.")
+        if not at:
+            return formula, formula.versions[-1]
+        for version in formula.versions:
+            if number == str(version.number):
+                return formula, version
+        raise Broken(f"there is no version {formula.formula.code}@{number}.")
+
+    def _batch(self, typed: str) -> PublicBatch | None:
+        """The public batch that a name means; None for what is no batch's name."""
+        if "@" in typed or self._teller.journal.formula(typed) is not None:
+            return None
+        by_id = {one.batch.id: one for one in self._teller.journal.batches}
+        found = matching_batches(typed, by_id)
+        if len(found) > 1:
+            raise Broken(f"{typed.upper()} is the ending of {len(found)} batches; write one out.")
+        if found:
+            return by_id[found[0]]
+        if len(typed) == 2 or typed.count("-") == 2:
+            raise Broken(f"there is no public batch {typed.upper()}.")
+        return None

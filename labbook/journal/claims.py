@@ -1,0 +1,109 @@
+"""Published words that claim to treat or prevent disease, and private words that slipped through.
+
+Pointed out, never changed: the maker decides.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, is_dataclass
+from typing import Any
+
+from labbook.journal.publish import PublicJournal
+
+_SENTENCE = re.compile(r"[^.!?\n]+(?:\n(?!\n)[^.!?\n]+)*[.!?]?")
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A public text: where it stands, of what it speaks, and the words."""
+
+    path: str
+    about: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """A sentence that claims something, with the words that do."""
+
+    said: Said
+    sentence: str
+    words: tuple[str, ...]
+
+
+def texts(journal: PublicJournal) -> Iterator[Said]:
+    """Every public text in words, with the file that it comes from."""
+    for entry in journal.entries:
+        yield Said(entry.path, entry.name, f"{entry.title}.")
+        yield Said(entry.path, entry.name, entry.text)
+    for formula in journal.formulas:
+        code = formula.formula.code
+        path = f"formulas/{code}.yaml"
+        for text in _strings(formula.formula):
+            yield Said(path, code, text)
+        for version in formula.versions:
+            for text in (version.subject, *_strings(version.formula)):
+                yield Said(path, version.name, text)
+    for made in journal.batches:
+        for record in (made.batch, made.jars, made.stability):
+            for text in _strings(record):
+                yield Said("", made.batch.id, text)
+
+
+def _strings(value: Any) -> Iterator[str]:
+    if isinstance(value, str):
+        if " " in value.strip():
+            yield value
+    elif isinstance(value, tuple):
+        for one in value:
+            yield from _strings(one)
+    elif isinstance(value, Mapping):
+        yield from (str(key) for key in value if " " in str(key))
+        for one in value.values():
+            yield from _strings(one)
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from _strings(getattr(value, field.name))
+
+
+def claims(journal: PublicJournal, words: Mapping[str, Sequence[str]]) -> list[Claim]:
+    """Sentences that claim to treat or prevent disease.
+
+    Args:
+        journal: the public part.
+        words: `alone` speak for themselves; `doing` (heals, prevents) count in one sentence with
+            `illness` (eczema, infection). A `*` stands for any ending.
+    """
+    alone, doing, illness = (_pattern(words.get(key, ())) for key in ("alone", "doing", "illness"))
+    found: dict[tuple[str, str, str], Claim] = {}
+    for said in texts(journal):
+        for match in _SENTENCE.finditer(said.text):
+            sentence = " ".join(match[0].split())
+            hits = alone.findall(sentence)
+            acts, ills = doing.findall(sentence), illness.findall(sentence)
+            if acts and ills:
+                hits += [*acts, *ills]
+            if hits:
+                key = (said.path, said.about.partition("@")[0], sentence)
+                told = tuple(dict.fromkeys(hit.casefold() for hit in hits))
+                found.setdefault(key, Claim(said, sentence, told))
+    return list(found.values())
+
+
+def _pattern(words: Sequence[str]) -> re.Pattern[str]:
+    parts = [re.escape(word).replace(r"\*", r"\w*").replace(r"\ ", r"\s+") for word in words]
+    return re.compile(rf"\b(?:{'|'.join(parts)})\b" if parts else r"(?!)", re.IGNORECASE)
+
+
+def slipped(journal: PublicJournal, private: Collection[str]) -> list[tuple[Said, str]]:
+    """Public texts that hold a word from a private field: a person, a supplier, a lot."""
+    own = {(journal.settings.author or "").casefold(), journal.settings.title.casefold()}
+    wanted = [word for word in private if len(word) >= 4 and word.casefold() not in own]
+    pattern = _pattern(sorted(wanted, key=len, reverse=True))
+    found: dict[tuple[str, str, str], tuple[Said, str]] = {}
+    for said in texts(journal):
+        for hit in pattern.findall(said.text):
+            found.setdefault((said.path, said.about, hit.casefold()), (said, hit))
+    return list(found.values())
