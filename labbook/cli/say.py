@@ -71,7 +71,9 @@ def as_json(result: Any) -> None:
 
     from labbook.show.plain import plain
 
-    write(json.dumps(plain(result), ensure_ascii=False, indent=2) + "\n")
+    # Without UTF-8 the escapes have to be JSON's own.
+    text = json.dumps(plain(result), ensure_ascii=not speaks_utf8(sys.stdout), indent=2)
+    write(text + "\n")
 
 
 def error(found: LabbookError) -> None:

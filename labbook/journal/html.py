@@ -11,12 +11,13 @@ import re
 import unicodedata
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
 
 from labbook.journal.publish import scrubbed
 
 if TYPE_CHECKING:
+    from jinja2 import Template
     from markdown_it import MarkdownIt
     from markdown_it.token import Token
 
@@ -48,6 +49,16 @@ class Shell:
     template: str
     pages: Collection[str]
 
+    @cached_property
+    def _template(self) -> Template:
+        from jinja2 import DictLoader, StrictUndefined
+        from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+        environment = ImmutableSandboxedEnvironment(
+            loader=DictLoader({"page": self.template}), autoescape=True, undefined=StrictUndefined
+        )
+        return environment.get_template("page")
+
     def page(self, path: str, title: str, body: str, foot: str) -> str:
         """One whole page.
 
@@ -57,14 +68,9 @@ class Shell:
             body: its Markdown.
             foot: the line of names, as Markdown.
         """
-        from jinja2 import DictLoader, StrictUndefined
-        from jinja2.sandbox import ImmutableSandboxedEnvironment
         from markupsafe import Markup
 
-        environment = ImmutableSandboxedEnvironment(
-            loader=DictLoader({"page": self.template}), autoescape=True, undefined=StrictUndefined
-        )
-        return environment.get_template("page").render(
+        return self._template.render(
             policy=POLICY,
             site=self.site,
             title=title,

@@ -20,7 +20,7 @@ from labbook.show.outcomes import leading
 
 LATEST = 5
 _FIRST = re.compile(r"\A(.{1,240}?[.!?])(?=\s|\Z)", re.DOTALL)
-_PLAIN = re.compile(r"[`*_\[\]<>|#~\\!]|\]\([^)]*\)")
+_PLAIN = re.compile(r"\]\([^)\n]{0,1000}\)|[`*_\[\]<>|#~\\!]")
 
 
 @dataclass(frozen=True)

@@ -27,11 +27,11 @@ WITH_BATCHES = "with batches"
 FORMULA_WORDS = (YES, WITH_BATCHES, "no")
 OTHER_WORDS = (YES, "no")
 
-_MAIL = re.compile(r"(?:mailto:)?[^\s@<>()\[\]\"',;:|]+@[^\s@<>()\[\]\"',;:|]+\.\w{2,}", re.I)
-_PICTURE = re.compile(r"!\[([^\]\n]*)\](?:\([^)\n]*\)|\[[^\]\n]*\])")
-_PHOTO = re.compile(
-    r"[^\s()<>\[\]\"'|]+\.(?:jpe?g|png|gif|hei[cf]|webp|avif|tiff?|bmp|dng|mov|mp4)\b", re.I
-)
+# Words are taken whole and looked at once: a text without end costs no more than its length.
+_WORD = re.compile(r"[^\s<>()\[\]\"',;:|]+")
+_ADDRESS = re.compile(r"[^@]@[^@]+\.\w{2,}")
+_PICTURE = re.compile(r"!\[([^\]\n]{0,300})\](?:\([^)\n]{0,1000}\)|\[[^\]\n]{0,300}\])")
+_PHOTO = re.compile(r"\.(?:jpe?g|png|gif|hei[cf]|webp|avif|tiff?|bmp|dng|mov|mp4)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -98,8 +98,17 @@ class Book:
 
 def scrubbed(text: str) -> str:
     """Text without addresses of mail and names of photographs."""
+    if "@" not in text and "." not in text and "![" not in text:
+        return text
     named = _PICTURE.sub(lambda m: f"(photo: {m[1]})" if m[1].strip() else "(photo)", text)
-    return _MAIL.sub("(address left out)", _PHOTO.sub("(photo)", named))
+    return _WORD.sub(_said, named).replace("mailto:(address", "(address")
+
+
+def _said(match: re.Match[str]) -> str:
+    word = match[0]
+    if "@" in word and _ADDRESS.search(word):
+        return "(address left out)"
+    return "(photo)" if "." in word and _PHOTO.search(word) else word
 
 
 def redacted(value: Any) -> Any:

@@ -6,7 +6,7 @@ from typing import Any
 
 from labbook.evidence.batches import BatchDifference
 from labbook.evidence.difference import Difference
-from labbook.evidence.items import Item
+from labbook.evidence.items import NONE_WRITTEN, Item
 from labbook.journal.markdown import Md, day, md
 from labbook.journal.names import batch_path, version_path
 from labbook.journal.publish import PublicBatch, PublicFormula
@@ -186,10 +186,17 @@ def batches_view(teller: Teller, a: PublicBatch, b: PublicBatch) -> View:
         "names": names_of(found),
         "batches": [batch_line(teller, a), batch_line(teller, b)],
         "rows": [(i.word, i.what, i.a or "", i.b or "", i.unit) for i in items if not _is_long(i)],
-        "long": [(i.what, i.a or "", i.b or "") for i in items if _is_long(i)],
+        "long": [_said_of(i, names_of(found)) for i in items if _is_long(i)],
         "planned": method,
         "unknown": [_unknown(item, names_of(found)) for item in found.unrecorded],
     }
+
+
+def _said_of(item: Item, names: tuple[str, str]) -> str:
+    """What is too long for a table: each batch with its own words, where it has any."""
+    sides = zip(names, (item.a, item.b), strict=True)
+    told = [f"{name}, {text}" for name, text in sides if text and text != NONE_WRITTEN]
+    return f"{item.what} of {'; '.join(told)}"
 
 
 def _is_long(item: Item) -> bool:

@@ -244,7 +244,7 @@ def _problems(bench: Bench, book: Book, journal: PublicJournal) -> Iterator[Prob
             )  # fmt: skip
     by_name = {entry.name: entry for entry in book.entries}
     for entry, block in pages_of(journal).broken:
-        place = Place(entry.path, _line_of(bench, by_name[entry.name], block.line))
+        place = Place(entry.path, _line_of(bench, by_name[entry.name], block.line), 1)
         what = f"The block “{block.command}” can't be shown: {block.why}"
         mend = "Mend the command, or make public what it names: labbook journal public NAME"
         yield Problem(Severity.ERROR, "broken-block", place, what, mend)

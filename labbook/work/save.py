@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from labbook.evidence.difference import Difference, difference
 from labbook.model.digest import digest
@@ -18,6 +18,9 @@ from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.starters import copy_starters
 from labbook.work.states import content_of, state_of
+
+if TYPE_CHECKING:
+    from labbook.notebook.git import Commit
 
 _UNDOES = re.compile(r"^Undoes: ([0-9a-f]{7,64})$", re.MULTILINE)
 _TRAILER = re.compile(r"^Recorded-by: labbook (.+)$", re.MULTILINE)
@@ -183,7 +186,6 @@ def undo(bench: Bench) -> Undone:
         NotAllowed: there is nothing of labbook's to take back, or one of its files changed since.
     """
     from labbook.notebook import git
-    from labbook.notebook.folder import HEAD
 
     commits = list(reversed(git.changes(bench.root, "HEAD", "."))) if git.head(bench.root) else []
     undone: set[str] = set()
@@ -195,19 +197,15 @@ def undo(bench: Bench) -> Undone:
         if commit.id in undone or not _TRAILER.search(commit.body) or len(commit.parents) != 1:
             if commit.id in undone:
                 continue
+            _guard_start(commit)
             raise NotAllowed(
                 f"The last commit, {commit.subject!r}, was not made by a recording command.",
                 mend="Git can take it back: git revert",
             )
+        _guard_start(commit)
         break
     else:
         raise NotAllowed("There is nothing to undo.", mend="See: labbook log CODE")
-
-    if any(f.path == HEAD and f.old_blob is None for f in commit.files):
-        raise NotAllowed(
-            "The notebook was started last; there is nothing in it to undo.",
-            mend="Delete the folder where you don't want it.",
-        )
 
     def plan() -> Any:
         draft = Draft(bench.root)
@@ -236,6 +234,17 @@ def undo(bench: Bench) -> Undone:
 
     result: Undone = bench.record(plan, command="undo").result
     return result
+
+
+def _guard_start(commit: Commit) -> None:
+    """Refuses to take back the start of the notebook: nothing would be left to work in."""
+    from labbook.notebook.folder import HEAD
+
+    if any(f.path == HEAD and f.old_blob is None for f in commit.files):
+        raise NotAllowed(
+            "The notebook was only started; there is nothing in it to undo.",
+            mend="Delete the folder where you don't want it.",
+        )
 
 
 def typed_percent(line: Any) -> str:

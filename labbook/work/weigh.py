@@ -53,7 +53,8 @@ def bench_of(bench: Bench, batch: Batch, recorded: Sequence[str] = ()) -> Weighe
     """Every line of a batch with its target and what was weighed."""
     found = weighing.weighed(batch)
     over = {d.line: d for d in weighing.differences(batch)}
-    digits = {w.line: w.mass.value for w in batch.weighings if w.line and not w.struck}
+    entries, _ = weighing.entries(batch)
+    digits = {e.now.line: e.now.mass.value for e in entries if e.now.line and e.counts}
     lots = {w.line: w.lot for w in batch.weighings if not w.struck and w.line and w.lot}
     lines = tuple(_line(line, found.lines.get(line.id), over, lots, digits) for line in batch.lines)
     unplanned = tuple(

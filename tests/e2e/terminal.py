@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tests.conftest import Ran, command
 
-PATIENCE = 60.0
+PATIENCE = 30.0
 """Seconds that the program may say nothing before the test gives up."""
 
 END = "\x04"

@@ -9,7 +9,7 @@ import pytest
 
 from tests.conftest import RunLabbook
 
-HEAD = "b049c4337fdff978db1a1ea0b44c0a2a67710eed"
+HEAD = "d5dcf3f2821923bd114b3756113241623032c7c5"
 """The sample's last commit. A change of sample_repo, or of a sheet it uses, changes it: run
 `labbook demo` and put the new id here; it has to be the same on Linux, Windows and macOS."""
 

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
 from labbook.journal.publish import Book
 from labbook.model import fields
-from labbook.model.batch import Batch, Correction, Jar, Jars, Look, Remark, Stability, Stay
+from labbook.model.batch import Batch, Jars, Stability
 from labbook.model.entry import Entry
 from labbook.model.formula import Formula
 from labbook.model.materials import Equipment, Ingredient
@@ -98,7 +98,11 @@ def _value(hint: Any, record: str, name: str, text: TextOf) -> Any:
     origin = get_origin(hint)
     if origin is Annotated:
         units = [unit for known, unit in _UNITS.items() if known == hint]
-        return Quantity(Decimal(2), units[0]) if units else _plain(get_args(hint)[0], record, name, text)
+        return (
+            Quantity(Decimal(2), units[0])
+            if units
+            else _plain(get_args(hint)[0], record, name, text)
+        )
     if origin in (Union, types.UnionType):
         return _value(get_args(hint)[0], record, name, text)
     if origin is tuple:
@@ -139,6 +143,8 @@ def book(text: TextOf) -> Book:
     batch: Batch = filled(Batch, text)
     ingredient: Ingredient = filled(Ingredient, text)
     named = formula.phases[0].lines[0].ingredient
+    assert batch.tools is not None
+    assert batch.tools.mixer is not None
     return Book(
         settings=filled(Settings, text),
         formulas={"SBC": formula},
@@ -147,7 +153,7 @@ def book(text: TextOf) -> Book:
         jars={batch.id: filled(Jars, text)},
         stability={batch.id: filled(Stability, text)},
         ingredients={named: replace(ingredient, id=named)},
-        equipment={batch.tools.mixer: filled(Equipment, text)} if batch.tools else {},  # type: ignore
+        equipment={batch.tools.mixer: filled(Equipment, text)},
         entries=(filled(Entry, text),),
     )
 
@@ -170,6 +176,3 @@ def record_types() -> set[type[Any]]:
             found.add(hint)
             waiting += [get_type_hints(hint)[f.name] for f in fields_of(hint)]
     return found
-
-
-__all__ = ["Correction", "Jar", "Look", "Remark", "Stay", "book", "filled", "record_types"]

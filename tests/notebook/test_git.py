@@ -158,7 +158,7 @@ def test_no_name_is_said_before_a_commit_and_setting_one_mends_it(
     assert git.identity(root) is None
     with pytest.raises(GitRefused, match="doesn't know your name") as caught:
         git.commit_paths(root, ["a"], "one\n")
-    assert "git config user.name" in caught.value.mend
+    assert "user.name" in caught.value.mend
     assert git.head(root) is None
     git.set_identity(root, "Zoë O'Potter")
     assert git.identity(root) == "Zoë O'Potter <zo.o.potter@labbook.invalid>"

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from labbook.model.errors import GitRefused
-from labbook.notebook import git, gitcommit, lock
+from labbook.notebook import desk, git, gitcommit, lock
 from labbook.notebook.desk import Desk
 from labbook.notebook.intent import Intent, Target, digest, new_ident
 from labbook.notebook.record import Change, Plan, leftovers, record
@@ -257,6 +257,7 @@ def test_the_lock_of_our_own_dead_git_is_removed(
 @pytest.mark.parametrize("whose", ["older", "much later", "of a living git", "of no known git"])
 def test_any_other_lock_is_left(root: Path, whose: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(gitcommit, "LOCK_PATIENCE", 0.1)
+    monkeypatch.setattr(desk, "_ENDING", 0.1)
     child = {"of a living git": os.getpid(), "of no known git": 0}.get(whose, 1)
     cut_off(root, Change("a", None, b"1"), child=dead_process() if child == 1 else child)
     file = put(root, ".git/index.lock", "")
