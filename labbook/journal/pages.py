@@ -10,7 +10,7 @@ from labbook.journal import making, views
 from labbook.journal.blocks import Blocks, BrokenBlock
 from labbook.journal.html import Shell
 from labbook.journal.markdown import Templates, day, free, md
-from labbook.journal.names import entry_path, formula_path
+from labbook.journal.names import entry_path, formula_path, version_path
 from labbook.journal.publish import PublicFormula, PublicJournal
 from labbook.journal.teller import Teller
 from labbook.model.entry import Entry
@@ -175,7 +175,7 @@ class Writer:
                 batch=view,
                 notes=free(made.batch.notes),
                 formula_path=formula_path(one.formula.code),
-                version=views.version_view(self.teller, one, version) if version else None,
+                version_path=version_path(version.code, version.number) if version else "",
             )
 
     def _entries(self) -> Iterator[Page]:

@@ -29,6 +29,7 @@ class Teller:
     def __init__(self, journal: PublicJournal) -> None:
         self.journal = journal
         self._outcomes: dict[str, tuple[BatchOutcome, ...]] = {}
+        self._headlines: dict[str, str] = {}
         self._formulas = {one.formula.id: one.formula for one in journal.formulas}
 
     # Batches --------------------------------------------------------------------------------------
@@ -48,6 +49,11 @@ class Teller:
 
     def headline(self, made: PublicBatch) -> str:
         """What became of a batch in a line, and where its making departed from the method."""
+        if made.batch.id not in self._headlines:
+            self._headlines[made.batch.id] = self._headline(made)
+        return self._headlines[made.batch.id]
+
+    def _headline(self, made: PublicBatch) -> str:
         found = self.outcomes(made)
         if made.batch.state == "open" and all(one.state == NOT_WATCHED for one in found):
             return "still open"

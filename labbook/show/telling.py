@@ -32,7 +32,8 @@ def marked_screen(result: Marked, screen: Screen) -> str:
     screen.title(f"{result.name} is {words}{already}")
     screen.row("file", result.path)
     if result.also:
-        screen.row("batches", f"{', '.join(result.also)}, where they don't say otherwise")
+        now = "public too" if result.word not in ("yes", "no") else "private again"
+        screen.row("batches", f"{now}: {', '.join(result.also)}")
     if result.word != "no":
         screen.row("", "Nothing left this machine; the next build shows it.")
         then(screen, ["labbook journal check", "labbook journal build"])

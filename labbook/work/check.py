@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from labbook.model.batch import Stability
 from labbook.model.errors import GitRefused, Unclear, UnknownName
 from labbook.model.formula import Formula
 from labbook.model.ids import matching_batches, next_entry_id
@@ -58,12 +59,13 @@ def check(bench: Bench, typed: str = "") -> Checked:
         )
 
     ordered = sorted(set(wanted), key=lambda problem: problem.sort_key)
-    looks = sum(len(s.looks) for s in bench.snapshot.stability.values())
+    files = [h for path, h in bench.snapshot.files.items() if _covers(bench, scope, path)]
+    looked_at = (h.record for h in files if isinstance(h.record, Stability))
     return Checked(
         scope=scope,
-        formulas=sum(1 for h in bench.snapshot.files.values() if h.kind == "formula"),
-        batches=sum(1 for h in bench.snapshot.files.values() if h.kind == "batch"),
-        looks=looks,
+        formulas=sum(1 for h in files if h.kind == "formula"),
+        batches=sum(1 for h in files if h.kind == "batch"),
+        looks=sum(len(record.looks) for record in looked_at),
         problems=tuple(p for p in ordered if not is_accepted(p)),
         accepted=tuple(p for p in ordered if is_accepted(p)),
         not_checked=(*unseen, *_unknown(bench), *NOT_CHECKED),
@@ -92,6 +94,17 @@ def _in_scope(bench: Bench, problem: Problem, scope: str) -> bool:
         return True
     formula = bench.snapshot.formulas.get(scope)
     batch = bench.snapshot.batches.get(problem.about)
+    return bool(formula and batch and batch.formula.id == formula.id)
+
+
+def _covers(bench: Bench, scope: str, path: str) -> bool:
+    """Whether a file is of the formula or batch that is checked; of a formula its batches too."""
+    if not scope or path == f"formulas/{scope}.yaml":
+        return True
+    folder = path.split("/")[2] if path.startswith("batches/") else ""
+    if folder == scope:
+        return True
+    formula, batch = bench.snapshot.formulas.get(scope), bench.snapshot.batches.get(folder)
     return bool(formula and batch and batch.formula.id == formula.id)
 
 

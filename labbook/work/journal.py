@@ -141,7 +141,8 @@ def _mark_formula(bench: Bench, code: str, word: str) -> Marked:
             if batch.formula.id == formula.id and not batch.dropped
             and batch.public is None
         ]  # fmt: skip
-        also = batches if publish.WITH_BATCHES in (word, formula.public or "") else []
+        along = (word == publish.WITH_BATCHES) != (formula.public == publish.WITH_BATCHES)
+        also = batches if along else []
         draft = Draft(bench.root)
         path = bench.formula_path(code)
         draft.put(path, ("public",), word)

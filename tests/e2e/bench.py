@@ -1,4 +1,4 @@
-"""A person at the bench, for the tests: the installed command in one notebook, and what it wrote."""
+"""A person at the bench, for the tests: the command in one notebook, and what it wrote."""
 
 from __future__ import annotations
 

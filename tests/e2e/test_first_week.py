@@ -455,6 +455,15 @@ def test_scaling(hand: Hand) -> None:
     assert "no balance nope" in hand.does("formula", "scale", "HC", "--balance", "nope", code=2)
 
 
+def test_check_counts_what_it_looked_at(hand: Hand) -> None:
+    assert hand.does("check").startswith("2 formulas, 3 batches, 2 looks: nothing found")
+    assert hand.does("check", "HC").startswith("HC: 1 formula, 3 batches, 2 looks:")
+    assert hand.does("check", "LO").startswith("LO: 1 formula, 0 batches, 0 looks:")
+    first = hand.small.first
+    assert hand.does("check", first[-2:]).startswith(f"{first}: 0 formulas, 1 batch, 2 looks:")
+    assert "neither a formula nor a batch nix" in hand.does("check", "nix", code=2)
+
+
 def test_accepting_a_finding(hand: Hand) -> None:
     hand.does("note", "combine 6 min")
     hand.does("note", "pH 6.8")

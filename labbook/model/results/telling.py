@@ -20,7 +20,7 @@ class EntryWritten:
 class Marked:
     """A formula, batch or entry that was made public or private.
 
-    `also` names the batches that are public now, or private again, through their formula.
+    `also` names the batches that are public now, or private again, because their formula is.
     """
 
     name: str
@@ -28,7 +28,6 @@ class Marked:
     word: str
     before: str
     also: tuple[str, ...] = ()
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
