@@ -21,17 +21,8 @@ from labbook.trade.slips import Slip
 from labbook.work.bench import Bench
 from labbook.work.correct import mass_of
 from labbook.work.note import guard_open
-from labbook.work.weigh import (
-    add_weighing,
-    bench_of,
-    grams,
-    known_lot,
-    mass_in,
-    session_message,
-    slip_of,
-    strike_last,
-    weigh_up,
-)
+from labbook.work.slips import grams, slip_of, strike_last, weigh_up
+from labbook.work.weigh import add_weighing, bench_of, known_lot, mass_in, session_message
 
 HELP = (
     "            Enter leaves it open, - goes back, * takes the target, / shows this.\n"

@@ -155,6 +155,17 @@ def _size(bench: Bench, wish: Wish, formula: Formula, like: Batch | None) -> Qua
     return size
 
 
+def _pin(version: Version) -> Pin:
+    return Pin(
+        code=version.code,
+        id=version.formula.id,
+        version=version.number,
+        digest=version.digest,
+        blob=version.blob,
+        commit=version.commit,
+    )
+
+
 def make(bench: Bench, typed: str, wish: Wish) -> Made:
     """Opens a batch of a formula or version.
 
@@ -177,16 +188,21 @@ def make(bench: Bench, typed: str, wish: Wish) -> Made:
     # A part of another batch holds all of it already: nothing is to be weighed but what is added.
     apart = any(parent.how == "split" for parent in wish.parents)
     masses = [None if apart else goal.mass for goal in goals]
-    steps = tuple(
-        BatchStep(id=step.id, plan=replace(step, id=step.id)) for step in version.formula.method
-    )
-    pin = Pin(
-        code=version.code,
-        id=version.formula.id,
-        version=version.number,
-        digest=version.digest,
-        blob=version.blob,
-        commit=version.commit,
+    blank = Batch(
+        id="",
+        state="open",
+        made=made,
+        known_from=wish.known_from,
+        maker=wish.maker,
+        aim=wish.aim,
+        changes=wish.changes,
+        formula=_pin(version),
+        size=size,
+        from_=tuple(wish.parents),
+        session=wish.session,
+        tools=tools,
+        lines=batch_lines(composition, masses),
+        steps=tuple(BatchStep(id=step.id, plan=step) for step in version.formula.method),
     )
 
     def plan() -> Any:
@@ -197,22 +213,7 @@ def make(bench: Bench, typed: str, wish: Wish) -> Made:
             set(bench.snapshot.formulas),
             bench.random,
         )
-        batch = Batch(
-            id=batch_id,
-            state="open",
-            made=made,
-            known_from=wish.known_from,
-            maker=wish.maker,
-            aim=wish.aim,
-            changes=wish.changes,
-            formula=pin,
-            size=size,
-            from_=tuple(wish.parents),
-            session=wish.session,
-            tools=tools,
-            lines=batch_lines(composition, masses),
-            steps=steps,
-        )
+        batch = replace(blank, id=batch_id)
         draft = Draft(bench.root)
         path = bench.batch_path(batch_id)
         draft.create(path, batch_text(batch))

@@ -42,7 +42,7 @@ def build(bench: Bench, folder: Path) -> Built:
     book = book_of(bench)
     journal = published(book)
     pages = pages_of(journal)
-    found = state_of(bench, book, journal, before)
+    found = state_of(bench, book, journal, pages, before)
     digests = {path: state.file_digest(raw) for path, raw in pages.files.items()}
     _keep(folder, state.written(before.things, {**before.files, **digests}))
     written = sum(_put(folder, path, raw) for path, raw in pages.files.items())

@@ -14,8 +14,7 @@ from labbook.model.quantities import Quantity
 from labbook.model.results.making import Weighed, WeighLine
 from labbook.model.sheets import fold
 from labbook.trade import weighing
-from labbook.trade.exact import decimal_text, to_decimal
-from labbook.trade.slips import BenchLine, Slip, slip
+from labbook.trade.exact import decimal_text
 from labbook.work.bench import Bench
 from labbook.work.correct import mass_of
 from labbook.work.draft import Draft
@@ -145,6 +144,31 @@ def usual_lot(bench: Bench, ingredient: str) -> str | None:
     return found[0] if len(found) == 1 else None
 
 
+def _data(
+    batch: Batch, line: BatchLine | None, name: str, mass: Quantity, phase: str | None
+) -> dict[str, Any]:
+    """The keys of a weighing that say what was weighed."""
+    data: dict[str, Any] = {"id": next_entry_id("w", [w.id for w in batch.weighings])}
+    if line:
+        return data | {"line": line.id, "mass": mass}
+    data["ingredient"] = name.partition("/")[0]
+    letter = phase or name.partition("/")[2].upper()
+    if letter:
+        data["phase"] = letter
+    return data | {"mass": mass}
+
+
+def _said(
+    data: Mapping[str, Any], line: BatchLine | None, name: str, pack: str | None, known: str | None
+) -> str:
+    """A weighing repeated back in words."""
+    said = f"{line.ingredient if line else name} {data['mass']}" + (f", lot {pack}" if pack else "")
+    said += f", from {data['batch'].rsplit('-', 1)[-1]}" if "batch" in data else ""
+    said += ", as target, not read" if "as target" in data else ""
+    said += f", from {known}" if known else ""
+    return said if line else f"{said}; no line foresaw it"
+
+
 def add_weighing(
     bench: Bench,
     batch_id: str,
@@ -191,32 +215,17 @@ def add_weighing(
             for index, entry in enumerate(batch.weighings):
                 if entry.line == line.id and not entry.struck:
                     draft.put(path, ("weighings", index, "struck"), replace)
-        data: dict[str, Any] = {"id": next_entry_id("w", [w.id for w in batch.weighings])}
-        if line:
-            data["line"] = line.id
-        else:
-            data["ingredient"] = name.partition("/")[0]
-            letter = phase or name.partition("/")[2].upper()
-            if letter:
-                data["phase"] = letter
-        data["mass"] = mass
         pack = lot or (None if from_batch else usual_lot(fresh, line.ingredient if line else name))
-        if pack:
-            data["lot"] = pack
-        if from_batch:
-            data["batch"] = fresh.batch_id(from_batch)
         known = known_from or batch.known_from
+        data = _data(batch, line, name, mass, phase)
+        data |= {"lot": pack} if pack else {}
+        data |= {"batch": fresh.batch_id(from_batch)} if from_batch else {}
         data |= {"known from": Word(known)} if known else {"time": bench.now}
         if batch.tools and batch.tools.balance:
             data["balance"] = batch.tools.balance
-        if as_target:
-            data["as target"] = True
+        data |= {"as target": True} if as_target else {}
         draft.append(path, "weighings", data)
-        said = f"{line.ingredient if line else name} {mass}" + (f", lot {pack}" if pack else "")
-        said += f", from {data['batch'].rsplit('-', 1)[-1]}" if from_batch else ""
-        said += ", as target, not read" if as_target else ""
-        said += f", from {known}" if known else ""
-        said += "" if line else "; no line foresaw it"
+        said = _said(data, line, name, pack, known)
         return draft.plan(f"{batch.short}: {said}", said)
 
     return str(write(plan))
@@ -330,86 +339,3 @@ def _parsed(bench: Bench, batch: Batch, entry: str, *, added: bool = False) -> P
             raise NotAllowed(f"{name} has no target in {batch.short}.", mend="Type the weight.")
         return name, line.target, True, again
     return name, mass_of(value), False, again
-
-
-def slip_of(bench: Bench, batch: Batch, line: BatchLine, mass: Quantity) -> Slip:
-    """What to do about too much of a line; which lines are combined is seen from the steps."""
-    found = weighing.weighed(batch)
-    combined = combined_phases(batch)
-    lines = [
-        BenchLine(
-            id=one.id,
-            ingredient=one.ingredient,
-            target=one.target.exact("g") if one.target else None,
-            weighed=found.lines.get(one.id),
-            combined=one.phase in combined,
-            fixed=bool(one.role in ("preservative", "active", "restricted")),
-            fills_up=bool(one.qs),
-        )
-        for one in batch.lines
-    ]
-    balance = batch.tools.balance if batch.tools else None
-    return slip(lines, line.id, mass.exact("g"), readability_of(bench, balance))
-
-
-def combined_phases(batch: Batch) -> set[str]:
-    """Phases that are combined already: what is in them can't be corrected by weighing."""
-    phases: set[str] = set()
-    for step in batch.steps:
-        if step.plan and step.done and step.plan.do in ("combine", "add"):
-            for named in (step.plan.add, step.plan.into):
-                phases |= set((named or "").replace(",", " ").split())
-    return phases
-
-
-def weigh_up(bench: Bench, batch_id: str, found: Slip, write: Writer) -> str:
-    """Writes the new targets and the new size of a batch that is weighed up to a slip."""
-
-    def plan() -> Any:
-        fresh = bench.afresh()
-        batch = fresh.snapshot.batches[batch_id]
-        draft = Draft(bench.root)
-        path = fresh.batch_path(batch_id)
-        for index, line in enumerate(batch.lines):
-            target = found.weigh_up.targets.get(line.id)
-            if target is not None and line.target and target != line.target.value:
-                draft.put(path, ("lines", index, "target"), Quantity(target, "g"))
-        if found.weigh_up.size is not None:
-            draft.put(path, ("size",), Quantity(found.weigh_up.size, "g"))
-        said = f"weighed up to {decimal_text(found.too_much)} g too much {found.line.ingredient}"
-        data = {
-            "id": next_entry_id("d", [d.id for d in batch.deviations]),
-            "text": said,
-            "line": found.line.id,
-            "time": bench.now,
-        }
-        draft.append(path, "deviations", data)
-        return draft.plan(f"{batch.short}: {said}", said)
-
-    return str(write(plan))
-
-
-def strike_last(bench: Bench, batch_id: str, line_id: str, why: str, write: Writer) -> str:
-    """Strikes the latest weighing of a line, with a reason; returns it in words."""
-
-    def plan() -> Any:
-        fresh = bench.afresh()
-        batch = fresh.snapshot.batches[batch_id]
-        guard_open(batch, "a weighing")
-        index, entry = [
-            (index, w)
-            for index, w in enumerate(batch.weighings)
-            if w.line == line_id and not w.struck
-        ][-1]
-        draft = Draft(bench.root)
-        draft.put(fresh.batch_path(batch_id), ("weighings", index, "struck"), why)
-        line = next(line for line in batch.lines if line.id == line_id)
-        said = f"{line.ingredient} {entry.mass}: {why}"
-        return draft.plan(f"{batch.short}: {said}", said)
-
-    return str(write(plan))
-
-
-def grams(value: Fraction) -> Quantity:
-    """A mass in grams."""
-    return Quantity(to_decimal(value), "g")
