@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
+from labbook.model.batch import Batch
 from labbook.model.problems import Place, Problem, Severity
 from labbook.notebook.readfile import ReadFile
 from labbook.work.bench import Bench
@@ -53,11 +55,30 @@ def _changed(short: str, batch_id: str, held: ReadFile, change: Change) -> Probl
         "closed-batch-changed",
         held.place(*change.steps),
         what + " A closed batch keeps its first figures; corrections stand beside.",
-        f"Right now? Then it is a correction: labbook batch correct {short} ENTRY.KEY=VALUE"
-        f' -m "...". A slip? labbook batch correct {short} --as-closed',
+        _ways(short, held.record, change),
         about=batch_id,
         commit=change.commit,
     )
+
+
+def _ways(short: str, batch: Batch | None, change: Change) -> str:
+    """The two ways on, as they can be pasted: a correction, or back to what it was."""
+    back = f"labbook batch correct {short} --as-closed"
+    entry = re.fullmatch(r"(?:weighing|reading|step) (\S+), ([a-z ]+)", change.what)
+    if entry is None or not change.now or not change.was:
+        return f"A slip? {back}"
+    name = f"{entry[1]}.{entry[2]}"
+    value = change.now
+    weighing = next((w for w in batch.weighings if w.id == entry[1]), None) if batch else None
+    if batch and weighing and weighing.line and entry[2] == "mass":
+        line = next((one for one in batch.lines if one.id == weighing.line), None)
+        once = sum(1 for w in batch.weighings if w.line == weighing.line and not w.struck) == 1
+        if line is not None and once:
+            name = line.ingredient
+    value = value.removesuffix(" g") if entry[2] == "mass" else value
+    typed = f"{name}={value}"
+    typed = f'"{typed}"' if " " in typed else typed
+    return f'Right now? labbook batch correct {short} {typed} -m "..."\nA slip?    {back}'
 
 
 def _short(text: str) -> str:
