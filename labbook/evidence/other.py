@@ -21,7 +21,7 @@ from labbook.model.quantities import Quantity
 from labbook.model.sheets import Sheets
 from labbook.trade.exact import decimal_text
 
-_ELSEWHERE = frozenset({"code", "id", "version", "phases", "method", "targets"})
+_ELSEWHERE = frozenset({"code", "id", "version", "public", "phases", "method", "targets"})
 _NAMES = ("id", "condition", "phase", "ingredient", "jar")
 
 

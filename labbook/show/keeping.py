@@ -100,5 +100,7 @@ def demo_screen(result: Demo, screen: Screen) -> str:
         screen.row(name, told)
     screen.blank()
     what_differs(screen, result.pair.found, names_of(result.pair.found))
+    screen.blank()
+    screen.row("journal", result.site)
     then(screen, result.then)
     return screen.text()

@@ -21,6 +21,7 @@ from labbook.work.bench import Bench
 from labbook.work.diff import compare
 from labbook.work.formulas import list_formulas
 from labbook.work.init import ATTRIBUTES, IGNORED, write_schemas
+from labbook.work.site import build, folder_of
 
 PAIR = ("4m", "9t")
 STORY = "Two batches of SBC, two weeks apart; one separated"
@@ -129,6 +130,7 @@ def demo(root: Path, *, shown: str = "") -> Demo:
     steps = replay(root)
     write_schemas(root)
     bench = Bench(root)
+    build(bench, folder_of(bench, ""))
     return Demo(
         folder=shown or str(root),
         head=git.head(root) or "",
@@ -136,6 +138,7 @@ def demo(root: Path, *, shown: str = "") -> Demo:
         formulas=tuple(sorted(list_formulas(bench), key=lambda state: -state.batches)),
         steps=steps,
         story=STORY,
+        site=f"{shown or root}/site/index.html",
         pair=compare(bench, *PAIR),
         then=(
             Next(f"cd {shown or root}"),

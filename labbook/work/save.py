@@ -148,6 +148,11 @@ def restore(bench: Bench, typed: str) -> Restored:
         draft = Draft(bench.root)
         path = bench.formula_path(code)
         restored = edit.put(text, ("version",), number)
+        # What is published is decided today, not by the version that comes back.
+        if formula.public:
+            restored = edit.put(restored, ("public",), formula.public)
+        elif content.formula.public:
+            restored = edit.remove(restored, ("public",))
         draft.create(path, restored, replace=True)
         result = Restored(code=code, number=number, from_name=content.name)
         return draft.plan(f"{code}@{number}: back to {content.name}", result)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -10,11 +11,11 @@ from typing import TYPE_CHECKING, Any
 from labbook.model.batch import Batch, BatchLine
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.ids import next_entry_id
-from labbook.model.quantities import Quantity
+from labbook.model.quantities import Quantity, parse_quantity
 from labbook.model.results.making import Weighed, WeighLine
 from labbook.model.sheets import fold
 from labbook.trade import weighing
-from labbook.trade.exact import decimal_text
+from labbook.trade.exact import decimal_text, to_places
 from labbook.work.bench import Bench
 from labbook.work.correct import mass_of
 from labbook.work.draft import Draft
@@ -338,4 +339,24 @@ def _parsed(bench: Bench, batch: Batch, entry: str, *, added: bool = False) -> P
         if line is None or line.target is None:
             raise NotAllowed(f"{name} has no target in {batch.short}.", mend="Type the weight.")
         return name, line.target, True, again
-    return name, mass_of(value), False, again
+    return name, mass_or_volume(bench, name, value), False, again
+
+
+def mass_or_volume(bench: Bench, name: str, value: str) -> Quantity:
+    """A mass as typed; a volume only of what has a density in its sheet, reckoned into grams.
+
+    Raises:
+        Unclear: no mass; or a volume of something whose density isn't known.
+    """
+    typed = value.strip().replace(",", ".", 1)
+    if not re.fullmatch(r"[0-9.]+\s*(ml|mL|l|L)", typed):
+        return mass_of(value)
+    volume = parse_quantity(typed, "volume")
+    sheet = bench.snapshot.sheets.find(name.partition("/")[0])
+    density = sheet.density if sheet else None
+    if density is None or density.value is None or density.unit != "g/ml":
+        raise Unclear(
+            f"{volume} of {name}: its sheet has no single density to reckon grams with.",
+            mend="Weigh it and type the grams.",
+        )
+    return Quantity(to_places(volume.exact("ml") * Fraction(density.value), 2), "g")

@@ -84,5 +84,6 @@ class Demo:
     formulas: tuple[FormulaState, ...]
     steps: int
     story: str
+    site: str
     pair: Comparison[Any]
     then: tuple[Next, ...]
