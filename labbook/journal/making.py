@@ -10,9 +10,10 @@ from labbook.journal.names import batch_path
 from labbook.journal.publish import PublicBatch
 from labbook.journal.teller import Teller
 from labbook.journal.views import View, batch_line, unbroken
-from labbook.model.batch import BatchStep, Correction, Reading
+from labbook.model.batch import Correction, Reading
 from labbook.model.moments import day_of
 from labbook.show.formulas import step_words
+from labbook.show.making import done_words
 from labbook.show.outcomes import point_words
 from labbook.trade import weighing
 from labbook.trade.exact import decimal_text
@@ -38,7 +39,8 @@ def batch_view(teller: Teller, made: PublicBatch) -> View:
         "rows": _weighed(made),
         "corrections": _corrections(made),
         "steps": [
-            (step_words(step.plan) if step.plan else step.id, _done(step)) for step in batch.steps
+            (step_words(step.plan) if step.plan else step.id, done_words(step, clock=False))
+            for step in batch.steps
         ],
         "readings": [_reading(one) for one in batch.readings],
         "deviations": [one.text for one in batch.deviations],
@@ -138,25 +140,6 @@ def _look(one: Sighting) -> View:
         "grade": "" if look.grade is None else str(look.grade),
         "seen": "; ".join(part for part in (told, look.note or "") if part),
     }
-
-
-def _done(step: BatchStep) -> str:
-    done = step.done
-    if done is None:
-        return "not written down"
-    if done.skipped:
-        return f"left out: {done.skipped}"
-    parts = []
-    if done.temperatures:
-        parts.append(", ".join(f"{phase} at {t}" for phase, t in done.temperatures.items()))
-    for word, value in (
-        ("took", done.took), ("held", done.hold), ("mixed", done.mixed), ("speed", done.speed),
-        ("", done.rate), ("with", done.with_), ("stirred until", done.stirred_until),
-        ("seen:", done.seen),
-    ):  # fmt: skip
-        if value is not None:
-            parts.append(f"{word} {value}".strip())
-    return ", ".join(parts) or "done"
 
 
 def _reading(one: Reading) -> str:

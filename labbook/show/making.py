@@ -232,8 +232,8 @@ def list_screen(result: BatchList, screen: Screen) -> str:
     return screen.text()
 
 
-def done_words(step: BatchStep) -> str:
-    """What was recorded of a step, in one line."""
+def done_words(step: BatchStep, *, clock: bool = True) -> str:
+    """What was recorded of a step, in one line; `clock` adds when it began."""
     done = step.done
     if done is None:
         return "not written down"
@@ -249,7 +249,7 @@ def done_words(step: BatchStep) -> str:
     ):  # fmt: skip
         if value is not None:
             parts.append(f"{word} {value}".strip())
-    if done.started:
+    if done.started and clock:
         parts.append(f"from {write_moment(done.started)}")
     return ", ".join(parts) or "done"
 
