@@ -23,6 +23,7 @@ from labbook.model.batch import (
 )
 from labbook.model.formula import Formula, Limit, Line, Phase, Step, Target
 from labbook.model.materials import Equipment, Ingredient, Lot
+from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
 from labbook.model.settings import Protocol, Settings
 
 
@@ -50,6 +51,7 @@ KINDS = {
         _kind("equipment", Equipment, rf"equipment/{_NAME}\.yaml"),
         _kind("formula", Formula, rf"formulas/{_NAME}\.yaml"),
         _kind("protocol", Protocol, rf"protocols/{_NAME}\.yaml"),
+        _kind("rules", Rules, rf"rules/{_NAME}\.yaml"),
         _kind("batch", Batch, rf"batches/[0-9]{{4}}/{_NAME}/batch\.yaml"),
         _kind("jars", Jars, rf"batches/[0-9]{{4}}/{_NAME}/jars\.yaml"),
         _kind("stability", Stability, rf"batches/[0-9]{{4}}/{_NAME}/stability\.yaml"),
@@ -61,6 +63,7 @@ CLOSED_RECORDS: frozenset[type[Any]] = frozenset(
         *(Line, Phase, Step, Target, Limit),
         *(BatchLine, BatchStep, Done, Weighing, Reading, Deviation, Remark),
         *(Jar, Stay, Look),
+        *(LegalLimit, BadPair, CheckRule, CauseRule, Selector),
     }
 )
 """Records in which a key that the format doesn't know is an error; elsewhere it is kept."""

@@ -15,6 +15,7 @@ from labbook.model.fields import (
     Number,
     SignedNumber,
     Text,
+    Whole,
     YesNo,
     one_of,
 )
@@ -62,7 +63,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ingredient:
-    """An ingredient sheet. `id` is the name it was born with and never changes; the file may."""
+    """An ingredient sheet. `id` is the name it was born with and never changes; the file may.
+
+    `ions` are the ions that one unit gives in water, with their number: `{Mg2+: 1, Cl-: 2}`.
+    `oil_water_ratio` is the concentration in oil over that in water for the form that moves;
+    `expansion` how much volume grows per °C. `allergens` are parts that a label may have to name;
+    unless `allergens_complete` says yes, others may be in it. `label_names` are names for the
+    ingredient list by region where they differ from `inci`.
+    """
 
     __pydantic_config__ = CLOSED
 
@@ -90,6 +98,14 @@ class Ingredient:
     least_use: Value | None = None
     highest_temperature: Value | None = None
     least_free_acid: Value | None = None
+    chemical_formula: Text | None = None
+    ions: dict[str, Whole] | None = None
+    water_solubility: Value | None = None
+    oil_water_ratio: Value | None = None
+    expansion: Value | None = None
+    allergens: tuple[Part, ...] = ()
+    allergens_complete: YesNo | None = None
+    label_names: dict[str, Text] | None = None
     contains: tuple[Part, ...] = ()
     cautions: tuple[Text, ...] = ()
     notes: Text | None = None

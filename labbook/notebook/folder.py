@@ -13,7 +13,7 @@ from pathlib import Path
 from labbook.model.errors import NotANotebook
 
 HEAD = "labbook.yaml"
-FOLDERS = ("ingredients", "lots", "equipment", "formulas", "protocols")
+FOLDERS = ("ingredients", "lots", "equipment", "formulas", "protocols", "rules")
 BATCH_FILES = ("batch.yaml", "jars.yaml", "stability.yaml")
 
 

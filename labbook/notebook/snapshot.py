@@ -18,6 +18,7 @@ from labbook.model.formula import Formula
 from labbook.model.kinds import kind_of
 from labbook.model.materials import Equipment, Ingredient, Lot
 from labbook.model.problems import Place, Problem, Severity
+from labbook.model.rulebook import RuleBook
 from labbook.model.settings import Protocol, Settings
 from labbook.model.sheets import Sheets
 from labbook.notebook.cache import Cache
@@ -85,6 +86,13 @@ class Snapshot:
     def protocols(self) -> dict[str, Protocol]:
         """Protocols by name."""
         return self._by_stem("protocol")
+
+    @cached_property
+    def rulebook(self) -> RuleBook:
+        """The rules of the trade: the program's, and over them the notebook's own."""
+        from labbook.notebook.rulebook import read_rulebook
+
+        return read_rulebook(self.root, self._by_stem("rules"))
 
     @cached_property
     def batches(self) -> dict[str, Batch]:
