@@ -163,6 +163,7 @@ def _due(
         short=batch.short,
         code=batch.formula.code,
         version=batch.formula.version,
+        trial_of=batch.formula.trial_of,
         jar=jar,
         condition=stay.condition,
         point=span,

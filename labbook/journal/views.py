@@ -103,7 +103,7 @@ def batch_line(teller: Teller, made: PublicBatch) -> View:
         "short": batch.short,
         "id": batch.id,
         "path": batch_path(batch.id),
-        "version": f"{batch.formula.code}@{batch.formula.version}",
+        "version": batch.formula.name,
         "day": day(day_of(batch.made)),
         "became": teller.headline(made),
         "failed": teller.headline(made).startswith("failed"),
@@ -124,7 +124,7 @@ def outcome_view(teller: Teller, formula: PublicFormula) -> View:
         number = made.batch.formula.version
         rows.append(
             {
-                "version": "" if number == version else f"@{number}",
+                "version": "" if number == version else f"@{number}" if number else "trial",
                 "short": made.batch.short,
                 "path": batch_path(made.batch.id),
                 "cells": [unbroken(cell) for cell in teller.cells(made, conditions)],

@@ -32,12 +32,22 @@ STATES = ("open", "closed")
 KNOWN_FROM = ("paper", "memory")
 PARENTAGE = ("split", "rework", "control")
 
+
+def pin_name(code: str, version: int, trial_of: int | None) -> str:
+    """What a batch is made of: `SBC@2`, or `trial of SBC@1`."""
+    return f"{code}@{version}" if trial_of is None else f"trial of {code}@{trial_of}"
+
+
 KnownFrom = Annotated[str, one_of(*KNOWN_FROM)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pin:
-    """The exact formula content: code, number, digest, blob; the commit is a hint only."""
+    """The exact formula content: code, number, digest, blob; the commit is a hint only.
+
+    A trial batch is made from a content that is no version: `version` is then 0, `trial_of` the
+    version that it departs from, and the content stands in `formula.yaml` beside the batch.
+    """
 
     __pydantic_config__ = CLOSED
 
@@ -47,6 +57,12 @@ class Pin:
     digest: Text
     blob: Text
     commit: Text | None = None
+    trial_of: Whole | None = None
+
+    @property
+    def name(self) -> str:
+        """`SBC@2`, or `trial of SBC@1`."""
+        return pin_name(self.code, self.version, self.trial_of)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

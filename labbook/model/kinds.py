@@ -53,6 +53,7 @@ KINDS = {
         _kind("protocol", Protocol, rf"protocols/{_NAME}\.yaml"),
         _kind("rules", Rules, rf"rules/{_NAME}\.yaml"),
         _kind("batch", Batch, rf"batches/[0-9]{{4}}/{_NAME}/batch\.yaml"),
+        _kind("trial", Formula, rf"batches/[0-9]{{4}}/{_NAME}/formula\.yaml"),
         _kind("jars", Jars, rf"batches/[0-9]{{4}}/{_NAME}/jars\.yaml"),
         _kind("stability", Stability, rf"batches/[0-9]{{4}}/{_NAME}/stability\.yaml"),
     )

@@ -1,8 +1,8 @@
 """Rules of the trade as they stand in a file: limits, pairs, checks, causes of failure.
 
-The program's own stand in `labbook/rules/`, a notebook's in its `rules/NAME.yaml`, of the same form.
-A notebook's row takes the place of the program's row of the same name, so that a maker can sharpen,
-soften or switch off what doesn't hold for them; a name of its own adds a rule.
+The program's own stand in `labbook/rules/`, a notebook's in its `rules/NAME.yaml`, alike in form.
+A notebook's row takes the place of the program's row of the same name, so that a maker can
+sharpen, soften or switch off what doesn't hold for them; a name of its own adds a rule.
 """
 
 from __future__ import annotations

@@ -37,5 +37,5 @@ def read_rulebook(root: Path, own: Mapping[str, Rules]) -> RuleBook:
     broken = [str(problem) for held in found.values() for problem in held.problems]
     if broken:
         raise ValueError("; ".join(broken))
-    shipped: list[Rules] = [found[path].record for path in raws]
-    return rulebook_of(shipped, own.values())
+    shipped = (found[path].record for path in raws)
+    return rulebook_of((rules for rules in shipped if rules is not None), own.values())

@@ -35,7 +35,7 @@ def check_file(kind: str, path: str, data: dict[str, Any], report: Report) -> No
     _ids_twice(data, "", report)
     _ranges(data, "", report)
     _file_name(kind, path, data, report)
-    if kind == "formula":
+    if kind in ("formula", "trial"):
         _formula(data, report)
     if kind == "batch":
         _batch(data, report)

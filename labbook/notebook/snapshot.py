@@ -100,6 +100,11 @@ class Snapshot:
         return self._by_batch("batch")
 
     @cached_property
+    def trials(self) -> dict[str, Formula]:
+        """Contents of trial batches, which are no version, by full batch id."""
+        return self._by_batch("trial")
+
+    @cached_property
     def jars(self) -> dict[str, Jars]:
         """Jars by full batch id."""
         return self._by_batch("jars")

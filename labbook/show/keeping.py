@@ -24,7 +24,7 @@ def today_screen(result: Today, screen: Screen) -> str:
     if result.without_git:
         screen.row("unknown", f"what changed since the versions: {result.without_git}")
     for number, batch in enumerate(result.open):
-        name = f"{batch.short}  {batch.code}@{batch.version}, {batch.size}, opened {batch.made}"
+        name = f"{batch.short}  {batch.of}, {batch.size}, opened {batch.made}"
         detail = batch_words(batch).removeprefix("open, ")
         told = f"{name}: {detail}" if batch.lines else name
         screen.row("open" if not number else "", told)

@@ -30,7 +30,7 @@ def made_screen(result: Made, screen: Screen) -> str:
         what = "; ".join(result.saved.what) or "first version"
         screen.row("saved", f"{pin.code}@{result.saved.number} first, because it changed: {what}")
         screen.blank()
-    screen.title(f"{batch.short}  {pin.code}@{pin.version}, {batch.size}", batch.id)
+    screen.title(f"{batch.short}  {pin.name}, {batch.size}", batch.id)
     screen.blank()
     if batch.aim:
         screen.row("aim", batch.aim)
@@ -121,7 +121,7 @@ def bench_table(result: Weighed, screen: Screen) -> None:
 
 def bench_screen(result: Weighed, screen: Screen) -> str:
     """The bench before the first weight is asked for."""
-    screen.title(f"{result.short}  {result.code}@{result.version}, {result.size}", result.balance)
+    screen.title(f"{result.short}  {result.made_of}, {result.size}", result.balance)
     screen.blank()
     bench_table(result, screen)
     screen.blank()
@@ -131,7 +131,7 @@ def bench_screen(result: Weighed, screen: Screen) -> str:
 
 def weighed_screen(result: Weighed, screen: Screen) -> str:
     """After `weigh`, and the bench as it stands."""
-    screen.title(f"{result.short}  {result.code}@{result.version}, {result.size}", result.balance)
+    screen.title(f"{result.short}  {result.made_of}, {result.size}", result.balance)
     screen.blank()
     _group(screen, "written", result.recorded)
     if result.recorded:
@@ -157,7 +157,7 @@ def noted_screen(result: Noted, screen: Screen) -> str:
 
 def closed_screen(result: Closed, screen: Screen) -> str:
     """After `close`."""
-    screen.title(f"{result.short}  {result.code}@{result.version}, closed")
+    screen.title(f"{result.short}  {result.made_of}, closed")
     screen.blank()
     if result.yield_text:
         lost = f"; {result.loss} stayed on the tools or went off as steam" if result.loss else ""
@@ -222,7 +222,7 @@ def list_screen(result: BatchList, screen: Screen) -> str:
     )
     screen.blank()
     for batch in result.batches:
-        told = f"{batch.made}  {batch.code}@{batch.version}, {batch.size}, {batch_words(batch)}"
+        told = f"{batch.made}  {batch.of}, {batch.size}, {batch_words(batch)}"
         screen.row(batch.short, told)
     if not result.batches:
         screen.row("", "None yet.")
@@ -292,7 +292,7 @@ def shown_screen(result: BatchShown, screen: Screen) -> str:
     batch = result.batch
     pin = batch.formula
     made = write_moment(batch.made).replace("T", " ")
-    screen.title(f"{batch.short}  {pin.code}@{pin.version}  {result.title}, {batch.size}", batch.id)
+    screen.title(f"{batch.short}  {pin.name}  {result.title}, {batch.size}", batch.id)
     screen.row(
         "made",
         f"{made[:16]}, {batch.state}"
@@ -358,4 +358,4 @@ def _jars(result: BatchShown, screen: Screen) -> None:
                     "batch.yaml", "stability.yaml"
                 ),
             )
-    _group(screen, "went into", [f"{c.short}  {c.code}@{c.version}" for c in result.children])
+    _group(screen, "went into", [f"{c.short}  {c.of}" for c in result.children])

@@ -31,7 +31,7 @@ def sheet_markdown(result: BatchShown) -> str:
     out = [
         f"# {batch.short}: {cell(result.title)}",
         "",
-        f"{batch.id}, {pin.code}@{pin.version}, {batch.size}",
+        f"{batch.id}, {pin.name}, {batch.size}",
         "",
     ]
     if batch.aim:

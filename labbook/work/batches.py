@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from labbook.model.batch import Batch
 from labbook.model.moments import day_of, in_order
 from labbook.model.results.common import BatchLabel
-from labbook.model.results.making import BatchList, BatchShown
 from labbook.work.bench import Bench
 from labbook.work.outcomes import headline_for
-from labbook.work.weigh import bench_of
+
+if TYPE_CHECKING:  # `diff` and `log` take labels only, and would wait for what making needs
+    from labbook.model.results.making import BatchList, BatchShown
 
 
 def label(bench: Bench, batch: Batch) -> BatchLabel:
@@ -19,6 +22,7 @@ def label(bench: Bench, batch: Batch) -> BatchLabel:
         short=batch.short,
         code=batch.formula.code,
         version=batch.formula.version,
+        trial_of=batch.formula.trial_of,
         made=day_of(batch.made).isoformat(),
         state=batch.state,
         size=str(batch.size),
@@ -47,6 +51,8 @@ def labels(
 
 def list_batches(bench: Bench, code: str = "", *, dropped: bool = False) -> BatchList:
     """All batches, or those of one formula."""
+    from labbook.model.results.making import BatchList
+
     id_ = bench.formula(code).id if code else ""
     gone = sum(
         1 for b in bench.snapshot.batches.values() if b.dropped and (not id_ or b.formula.id == id_)
@@ -60,6 +66,9 @@ def list_batches(bench: Bench, code: str = "", *, dropped: bool = False) -> Batc
 
 def show_batch(bench: Bench, typed: str) -> BatchShown:
     """Everything recorded about a batch, and the batches that were made from it."""
+    from labbook.model.results.making import BatchShown
+    from labbook.work.weigh import bench_of
+
     batch = bench.batch(typed)
     children = [
         child

@@ -185,7 +185,7 @@ class Bench:
             return found[0]
         if not found:
             raise Unclear("No batch is open.", mend="Open one: labbook make CODE")
-        names = ", ".join(f"{b.short} ({b.formula.code}@{b.formula.version})" for b in found)
+        names = ", ".join(f"{b.short} ({b.formula.name})" for b in found)
         raise Unclear(f"{len(found)} batches are open: {names}.", mend="Name the one you mean.")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from labbook.model.batch import Batch
@@ -59,6 +60,10 @@ class _Pinned:
         known = {version.digest, *(digest(version.formula, one) for one in sheets)}
         return self.batch.formula.digest in known
 
+    def told(self, version: Version) -> str:
+        """What the batch was made of, for a sentence: `SBC@2`, or the trial's own content."""
+        return version.name if self.batch.formula.trial_of is None else "its formula.yaml"
+
     def is_of(self, version: Version) -> bool:
         """Whether blob or digest say that the batch was made of this content."""
         return self.batch.formula.blob == version.blob or self.has_digest_of(version)
@@ -70,6 +75,9 @@ def pin_problems(
     """What is wrong with the pin and the copied lines of one batch."""
     this = _Pinned(bench, batch, held, story)
     pin = batch.formula
+    if pin.trial_of is not None:
+        yield from _trial(this)
+        return
     every = [v for versions in bench.history.versions.values() for v in versions]
     own = [v for v in every if v.formula.id == pin.id]
     numbered = next((v for v in own if v.number == pin.version), None)
@@ -96,6 +104,36 @@ def pin_problems(
     if not any(parent.how in ("split", "rework") for parent in batch.from_):
         yield from _lines(this, version)
         yield from _steps(this, version)
+
+
+def _trial(this: _Pinned) -> Iterator[Problem]:
+    """A trial batch against the content that lies beside it."""
+    batch, pin = this.batch, this.batch.formula
+    content = this.bench.snapshot.trials.get(batch.id)
+    if content is None:
+        yield this.error(
+            "trial-content-missing",
+            ("formula", "trial of"),
+            f"{batch.short} is a trial, but no readable formula.yaml lies beside it.",
+            f"Git still has it: git log -- {this.held.path.rsplit('/', 1)[0]}/formula.yaml",
+            lambda record: record.formula == pin,
+        )
+        return
+    version = Version(
+        code=pin.code, number=0, formula=content, blob=pin.blob, commit="", path=this.held.path,
+        digest=digest(content, this.bench.snapshot.sheets), when=datetime.min,
+    )  # fmt: skip
+    if not this.has_digest_of(version):
+        yield this.error(
+            "trial-content-changed",
+            ("formula", "digest"),
+            f"The formula.yaml beside {batch.short} is no longer what the trial was made from.",
+            "A trial's content is never edited: put it back from history.",
+            lambda record: record.formula.digest == pin.digest,
+        )
+        return
+    yield from _lines(this, version)
+    yield from _steps(this, version)
 
 
 def _nowhere(this: _Pinned, own: list[Version]) -> Problem:
@@ -134,13 +172,13 @@ def _wrong(
 
 def _steps(this: _Pinned, version: Version) -> Iterator[Problem]:
     steps, wanted = this.batch.steps, version.formula.method
-    mend = f"The plan is what {version.name} says; what was done instead stands under done."
+    mend = f"The plan is what {this.told(version)} says; what was done instead stands under done."
     if [step.id for step in steps] != [step.id for step in wanted]:
         have, should = (", ".join(step.id for step in some) or "none" for some in (steps, wanted))
         yield this.error(
             "copied-steps-differ",
             ("steps",),
-            f"{this.batch.short} has the steps {have}; {version.name} has {should}.",
+            f"{this.batch.short} has the steps {have}; {this.told(version)} has {should}.",
             mend,
             lambda record: [step.id for step in record.steps] == [step.id for step in steps],
         )
@@ -150,7 +188,7 @@ def _steps(this: _Pinned, version: Version) -> Iterator[Problem]:
             yield this.error(
                 "copied-steps-differ",
                 ("steps", index, "plan"),
-                f"{this.batch.short} has another plan for step {step.id} than {version.name}.",
+                f"{this.batch.short} plans step {step.id} otherwise than {this.told(version)}.",
                 mend,
                 _plan_is(index, step.plan),
             )
@@ -174,7 +212,7 @@ def _lines(this: _Pinned, version: Version) -> Iterator[Problem]:
             this,
             version,
             ("lines", index),
-            f"{this.batch.short} has its lines in another order than {version.name}: line"
+            f"{this.batch.short} has its lines in another order than {this.told(version)}: line"
             f" {index + 1} is {lines[index].ingredient}, not {wanted[index].ingredient}.",
             lambda record: [sheets.id_of(line.ingredient) for line in record.lines] == here,
         )
@@ -196,7 +234,7 @@ def _lines(this: _Pinned, version: Version) -> Iterator[Problem]:
                     version,
                     ("lines", index, key),
                     f"{this.batch.short} has {key} {_said(is_)} for {line.ingredient};"
-                    f" {version.name} says {_said(expected)}.",
+                    f" {this.told(version)} says {_said(expected)}.",
                     _line_says(index, key, is_),
                 )
 
@@ -225,7 +263,7 @@ def _count(this: _Pinned, version: Version, here: list[str], there: list[str]) -
         this,
         version,
         steps,
-        f"{this.batch.short} has {len(here)} lines, {version.name} has {len(there)}: {told}.",
+        f"{this.batch.short} has {len(here)} lines, {this.told(version)} has {len(there)}: {told}.",
         lambda record: len(record.lines) == len(here),
     )
 
@@ -237,8 +275,9 @@ def _differs(
     what: str,
     holds: Callable[[Batch], bool],
 ) -> Problem:
+    shown = "" if this.batch.formula.trial_of is not None else f": labbook show {version.name}"
     mend = (
-        f"The copy is what {version.name} says: labbook show {version.name}. Put it back; what was"
-        " really weighed stands in the weighings."
+        f"The copy is what {this.told(version)} says{shown}. Put it back; what was really weighed"
+        " stands in the weighings."
     )
     return this.error("copied-lines-differ", steps, what, mend, holds)

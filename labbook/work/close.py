@@ -98,6 +98,7 @@ def _plan(bench: Bench, batch_id: str, filling: Filling) -> Any:
         short=batch.short,
         code=batch.formula.code,
         version=batch.formula.version,
+        made_of=batch.formula.name,
         yield_text=str(filling.yield_) if filling.yield_ else "",
         loss=_loss(batch, filling.yield_),
         jars=tuple(

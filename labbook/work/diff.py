@@ -101,7 +101,7 @@ def _batches(bench: Bench, a: Batch, b: Batch) -> Compared:
     about = tuple(
         (
             batch.short,
-            f"{day_of(batch.made)}  {batch.formula.code}@{batch.formula.version}  "
+            f"{day_of(batch.made)}  {batch.formula.name}  "
             f"{label(bench, batch).outcome or batch.state}",
         )
         for batch in (a, b)
@@ -113,6 +113,8 @@ def _batches(bench: Bench, a: Batch, b: Batch) -> Compared:
 def pinned_content(bench: Bench, batch: Batch) -> Formula | None:
     """The formula content that a batch is pinned to; None where history doesn't hold it."""
     pin = batch.formula
+    if pin.trial_of is not None:
+        return bench.snapshot.trials.get(batch.id)
     try:
         for versions in bench.history.versions.values():
             for version in versions:
@@ -133,8 +135,8 @@ def diff_batches(bench: Bench, a: Batch, b: Batch) -> BatchDifference:
             formulas[0],
             formulas[1],
             bench.snapshot.sheets,
-            a_name=f"{a.formula.code}@{a.formula.version}",
-            b_name=f"{b.formula.code}@{b.formula.version}",
+            a_name=a.formula.name,
+            b_name=b.formula.name,
         )
     return batch_difference(
         a,

@@ -175,14 +175,47 @@ def make(bench: Bench, typed: str, wish: Wish) -> Made:
     Raises:
         UnknownName, Unclear, NotAllowed, GitRefused: see their messages.
     """
-    from labbook.notebook import git
-
     made = _moment(bench, wish)
     version, saved = _chosen(bench, typed)
+    return open_batch(bench, version.formula, _pin(version), wish, made=made, saved=saved)
+
+
+def make_trial(bench: Bench, base: Version, content: Formula, wish: Wish) -> Made:
+    """Opens a trial batch from a content that is no version; it lies beside the batch.
+
+    The formula's own file and its numbers stay as they are.
+    """
+    from labbook.notebook import git
+
+    text = trial_text(content)
+    pin = Pin(
+        code=base.code,
+        id=base.formula.id,
+        version=0,
+        digest=digest(content, bench.snapshot.sheets),
+        blob=git.blob_id(bench.root, text.encode(), bench.formula_path(base.code)),
+        trial_of=base.number,
+    )
+    return open_batch(bench, content, pin, wish, made=_moment(bench, wish), trial=text)
+
+
+def open_batch(
+    bench: Bench,
+    content: Formula,
+    pin: Pin,
+    wish: Wish,
+    *,
+    made: Moment,
+    saved: Saved | None = None,
+    trial: str = "",
+) -> Made:
+    """Opens a batch of a content with its pin; `trial` is the text that then lies beside it."""
+    from labbook.notebook import git
+
     like = bench.batch(wish.like) if wish.like else None
     tools = _tools(bench, like)
-    size = _size(bench, wish, version.formula, like)
-    composition = resolve(version.formula, bench.snapshot.sheets)
+    size = _size(bench, wish, content, like)
+    composition = resolve(content, bench.snapshot.sheets)
     readability = readability_of(bench, tools.balance if tools else None)
     goals = targets(composition, size, readability)
     # A part of another batch holds all of it already: nothing is to be weighed but what is added.
@@ -196,40 +229,39 @@ def make(bench: Bench, typed: str, wish: Wish) -> Made:
         maker=wish.maker,
         aim=wish.aim,
         changes=wish.changes,
-        formula=_pin(version),
+        formula=pin,
         size=size,
         from_=tuple(wish.parents),
         session=wish.session,
         tools=tools,
         lines=batch_lines(composition, masses),
-        steps=tuple(BatchStep(id=step.id, plan=step) for step in version.formula.method),
+        steps=tuple(BatchStep(id=step.id, plan=step) for step in content.method),
     )
-
-    def plan() -> Any:
-        batch_id = draw_batch_id(
-            version.code,
-            day_of(made),
-            set(_ids_on_disk(bench)),
-            set(bench.snapshot.formulas),
-            bench.random,
-        )
-        batch = replace(blank, id=batch_id)
-        draft = Draft(bench.root)
-        path = bench.batch_path(batch_id)
-        draft.create(path, batch_text(batch))
-        message = f"Open {batch.short}: {version.name}, {size}\n\n{wish.aim or ''}".rstrip()
-        return draft.plan(message, Made(batch=batch, path=path, saved=saved))
-
     git.available()
-    done: Made = bench.record(plan, command="make").result
+    done: Made = bench.record(lambda: _open_plan(bench, blank, saved, trial), command="make").result
+    warned = () if apart else (weight_warning(goal, readability) for goal in goals)
     return replace(
         done,
         findings=tuple(problem.what for problem in composition.problems),
-        warnings=()
-        if apart
-        else tuple(filter(None, (weight_warning(goal, readability) for goal in goals))),
+        warnings=tuple(filter(None, warned)),
         parents=tuple(parent.batch for parent in wish.parents),
     )
+
+
+def _open_plan(bench: Bench, blank: Batch, saved: Saved | None, trial: str) -> Any:
+    """What opening writes: the batch under an id that nobody has yet."""
+    pin = blank.formula
+    taken, codes = set(_ids_on_disk(bench)), set(bench.snapshot.formulas)
+    batch = replace(
+        blank, id=draw_batch_id(pin.code, day_of(blank.made), taken, codes, bench.random)
+    )
+    draft = Draft(bench.root)
+    path = bench.batch_path(batch.id)
+    draft.create(path, batch_text(batch))
+    if trial:
+        draft.create(bench.batch_path(batch.id, "formula.yaml"), trial)
+    message = f"Open {batch.short}: {pin.name}, {batch.size}\n\n{batch.aim or ''}".rstrip()
+    return draft.plan(message, Made(batch=batch, path=path, saved=saved))
 
 
 def weight_warning(goal: Target, readability: Decimal) -> str:
@@ -257,6 +289,14 @@ def batch_text(batch: Batch) -> str:
     from labbook.notebook.schema import schema_line
 
     return document(batch, head=(schema_line("batch", 3),))
+
+
+def trial_text(content: Formula) -> str:
+    """The text of a trial's content, to lie beside its batch."""
+    from labbook.notebook.emit import document
+    from labbook.notebook.schema import schema_line
+
+    return document(content, head=(schema_line("trial", 3),))
 
 
 def _ids_on_disk(bench: Bench) -> list[str]:

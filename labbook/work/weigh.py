@@ -78,6 +78,7 @@ def bench_of(bench: Bench, batch: Batch, recorded: Sequence[str] = ()) -> Weighe
         short=batch.short,
         code=batch.formula.code,
         version=batch.formula.version,
+        made_of=batch.formula.name,
         size=str(batch.size),
         balance=f"{balance}, {readability_of(bench, balance)} g" if balance else "",
         lines=lines,

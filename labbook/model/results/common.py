@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from labbook.model.batch import pin_name
+
 
 @dataclass(frozen=True, slots=True)
 class Next:
@@ -67,3 +69,9 @@ class BatchLabel:
     outcome: str = ""
     due: str = ""
     departures: tuple[str, ...] = ()
+    trial_of: int | None = None
+
+    @property
+    def of(self) -> str:
+        """`SBC@2`, or `trial of SBC@1`."""
+        return pin_name(self.code, self.version, self.trial_of)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from labbook.model.batch import pin_name
 from labbook.model.formula import FAILURE_MODES
 from labbook.model.quantities import Quantity
 from labbook.model.results.common import Next
@@ -107,11 +108,17 @@ class DueLook:
     note: str = ""
     why: str = ""
     missed: int = 0
+    trial_of: int | None = None
 
     @property
     def name(self) -> str:
         """`7K.1`."""
         return jar_name(self.short, self.jar)
+
+    @property
+    def of(self) -> str:
+        """`SBC@2`, or `trial of SBC@1`."""
+        return pin_name(self.code, self.version, self.trial_of)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

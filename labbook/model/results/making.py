@@ -50,6 +50,7 @@ class Weighed:
     short: str
     code: str
     version: int
+    made_of: str
     size: str
     balance: str
     lines: tuple[WeighLine, ...]
@@ -82,6 +83,7 @@ class Closed:
     short: str
     code: str
     version: int
+    made_of: str
     yield_text: str
     loss: str
     jars: tuple[tuple[str, str, str], ...]
