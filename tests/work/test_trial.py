@@ -1,4 +1,4 @@
-"""A trial batch has a content of its own beside it; the formula and its numbers stay as they are."""
+"""A trial batch has its content beside it; the formula and its numbers stay as they are."""
 
 from __future__ import annotations
 
