@@ -16,6 +16,7 @@ def ingredients() -> typer.Typer:
     found.command("new")(new)
     found.command("list")(list_)
     found.command("show")(show)
+    found.command("swaps")(swaps)
     lots = group_of("Packs of ingredients.")
     lots.command("add")(lot_add)
     lots.command("list")(lot_list)
@@ -65,6 +66,20 @@ def show(
     from labbook.cli.showing import show_material
 
     show_material(bench_of(context), name, json=json)
+
+
+def swaps(
+    context: typer.Context,
+    name: Annotated[str, typer.Argument(help="Any name it goes by.")],
+    other: Annotated[str | None, typer.Argument(help="One to compare it with.")] = None,
+    json: Json = False,
+) -> None:
+    """Tell what stood in its place before, and what does the same by its sheet; only reads."""
+    from labbook.cli import say
+    from labbook.show.swaps import swaps_screen
+    from labbook.work.swaps import swaps as work
+
+    say.show(work(bench_of(context), name, other or ""), swaps_screen, json=json)
 
 
 def lot_add(
