@@ -15,7 +15,7 @@ from labbook.model.fields import key_of
 from labbook.model.materials import Ingredient, Value
 from labbook.model.sheets import Sheets, fold
 from labbook.notebook.validate import ReadFile, read_file
-from labbook.rules.starters import starter_named, starter_names, starter_text
+from labbook.rules.starters import starter_named, starter_names, starter_parts, starter_text
 
 NAMES = starter_names()
 UNITS = {
@@ -23,12 +23,20 @@ UNITS = {
     "melting_point": "°C",
     "highest_temperature": "°C",
     "molar_mass": "g/mol",
+    "expansion": "per °C",
+    "oil_water_ratio": None,
     "HLB": None,
     "required_HLB": None,
     "pKa": None,
     "pH_window": None,
 }  # every other figure of a sheet is a percent
-WITHIN = {"%": (0, 100), "g/ml": (0.7, 6), "°C": (-120, 150), "g/mol": (18, 1000)}
+WITHIN = {
+    "per °C": (0.0001, 0.002),
+    "%": (0, 100),
+    "g/ml": (0.7, 6),
+    "°C": (-120, 150),
+    "g/mol": (18, 1000),
+}
 NO_UNIT = (0, 20)  # HLB runs to 20, pH and pKa to 14
 
 # Written down apart from the sheets, from the materials' structure (from memory).
@@ -43,6 +51,7 @@ FORMULAS = {
     "betaine": "C5H11NO2",
     "bisabolol": "C15H26O",
     "butylene-glycol": "C4H10O2",
+    "calcium-chloride-anhydrous": "CaCl2",
     "calcium-chloride-dihydrate": "CaCl2(H2O)2",
     "caprylyl-glycol": "C8H18O2",
     "cetyl-alcohol": "C16H34O",
@@ -53,6 +62,7 @@ FORMULAS = {
     "dicaprylyl-carbonate": "C17H34O3",
     "dicaprylyl-ether": "C16H34O",
     "disodium-edta": "C10H14N2Na2O8(H2O)2",
+    "disodium-edta-anhydrous": "C10H14N2Na2O8",
     "ethanol": "C2H6O",
     "ethylhexyl-palmitate": "C24H48O2",
     "ethylhexylglycerin": "C11H24O3",
@@ -62,6 +72,7 @@ FORMULAS = {
     "isopropyl-palmitate": "C19H38O2",
     "lactic-acid": "C3H6O3",
     "levulinic-acid": "C5H8O3",
+    "magnesium-chloride-anhydrous": "MgCl2",
     "magnesium-chloride-hexahydrate": "MgCl2(H2O)6",
     "magnesium-stearate": "Mg(C18H35O2)2",
     "magnesium-sulfate-anhydrous": "MgSO4",
@@ -73,6 +84,7 @@ FORMULAS = {
     "pentylene-glycol": "C5H12O2",
     "phenethyl-alcohol": "C8H10O",
     "phenoxyethanol": "C8H10O2",
+    "potassium-chloride": "KCl",
     "potassium-sorbate": "KC6H7O2",
     "propanediol": "C3H8O2",
     "propylene-glycol": "C3H8O2",
@@ -81,6 +93,7 @@ FORMULAS = {
     "sodium-benzoate": "NaC7H5O2",
     "sodium-bicarbonate": "NaHCO3",
     "sodium-chloride": "NaCl",
+    "sodium-citrate-anhydrous": "Na3C6H5O7",
     "sodium-citrate-dihydrate": "Na3C6H5O7(H2O)2",
     "sodium-dehydroacetate": "NaC8H7O4",
     "sodium-gluconate": "NaC6H11O7",
@@ -101,6 +114,8 @@ FORMULAS = {
     "zinc-oxide": "ZnO",
     "zinc-pca": "Zn(C5H6NO3)2",
     "zinc-stearate": "Zn(C18H35O2)2",
+    "zinc-sulfate-anhydrous": "ZnSO4",
+    "zinc-sulfate-heptahydrate": "ZnSO4(H2O)7",
 }
 
 
@@ -239,6 +254,7 @@ def test_molar_masses_agree_with_molmass() -> None:
         ("sodium-citrate-dihydrate", 2),
         ("citric-acid-monohydrate", 1),
         ("disodium-edta", 2),
+        ("zinc-sulfate-heptahydrate", 7),
     ],
 )
 def test_water_of_crystallisation_agrees_with_molmass(name: str, waters: int) -> None:
@@ -246,6 +262,36 @@ def test_water_of_crystallisation_agrees_with_molmass(name: str, waters: int) ->
     given = SHEETS[name].water_content
     assert given is not None
     assert float(given.value or 0) == pytest.approx(100 * share, abs=0.01)
+
+
+def test_a_chemical_formula_is_that_of_the_material() -> None:
+    given = {name: sheet.chemical_formula for name, sheet in SHEETS.items()}
+    known = {name: formula for name, formula in given.items() if formula}
+    assert len(known) > 50
+    for name, formula in known.items():
+        own = molmass.Formula(re.sub(r"·(\d*)H2O", r"(H2O)\1", formula)).composition()
+        other = molmass.Formula(FORMULAS[name]).composition()
+        counts = [{k: v.count for k, v in one.items()} for one in (own, other)]
+        assert counts[0] == counts[1], name
+
+
+def test_ions_cancel_and_add_up_to_the_formula() -> None:
+    given = {name: sheet for name, sheet in SHEETS.items() if sheet.ions}
+    assert len(given) > 20
+    for name, sheet in given.items():
+        charges, pieces = 0, ""
+        for ion, count in (sheet.ions or {}).items():
+            found = re.fullmatch(
+                r"(?P<what>[A-Za-z0-9]+?) ?(?P<n>(?<= )[0-9]?|[0-9]?)(?P<s>[+-])", ion
+            )
+            assert found, ion
+            charges += count * int(found["n"] or 1) * (1 if found["s"] == "+" else -1)
+            pieces += f"({found['what']}){count}"
+        assert charges == 0, name
+        dry = re.sub(r"·\d*H2O", "", sheet.chemical_formula or "")
+        assert molmass.Formula(pieces).mass == pytest.approx(
+            molmass.Formula(dry).mass, abs=0.001
+        ), name
 
 
 def test_what_goes_into_the_water_phase_says_how_much_water_it_brings() -> None:
@@ -320,3 +366,14 @@ def test_a_name_that_looks_like_a_path_reads_nothing_but_a_sheet() -> None:
 def test_what_has_no_sheet_has_none(typed: str) -> None:
     assert starter_text(typed) is None
     assert starter_named(typed) is None
+
+
+def test_the_components_of_a_blend_are_known_by_their_sheets() -> None:
+    assert starter_parts("citric-acid-20-percent") == ("citric-acid", "water")
+    assert starter_parts("lavender-oil") == ()
+    assert starter_parts("no-such-thing") == ()
+    for name in NAMES:
+        sheet = READ[name].record
+        assert isinstance(sheet, Ingredient)
+        inside = [part.ingredient for part in sheet.contains]
+        assert list(starter_parts(name)) == [p for p in inside if starter_text(p) is not None]

@@ -8,43 +8,68 @@ from typing import Any
 
 from labbook.evidence.lines import places_of
 from labbook.model.sheets import Sheets
+from labbook.trade.between import Between
 from labbook.trade.composition import Composition
+from labbook.trade.electrolyte import Electrolyte, Salt, common_name, electrolyte
 from labbook.trade.exact import decimal_text, to_places
+from labbook.trade.figures import emulsifier_to_water_phase
+from labbook.trade.hydrates import same_grams
+from labbook.trade.volume import water_phase_by_volume
+
+Figure = Fraction | Between | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Derived:
     """A figure of two compositions; None where it can't be worked out or there is no such thing.
 
-    `places` is how many decimals the typed figures deserve.
+    `places` is how many decimals the typed figures deserve. `told` says whether a screen shows it;
+    what isn't told stands in the plain data only. `note` says in words what the figures mean.
     """
 
     what: str
-    before: Fraction | None
-    after: Fraction | None
+    before: Figure
+    after: Figure
     unit: str
     places: int
+    told: bool = True
+    note: str = ""
 
-    def text(self, value: Fraction | None) -> str | None:
+    def text(self, value: Figure) -> str | None:
         """A value of it as it is shown."""
+        if isinstance(value, Between):
+            return value.text(self.places)
         return None if value is None else f"{to_places(value, self.places):f}"
 
     def to_plain(self) -> dict[str, Any]:
         """As JSON data, exact where decimals end."""
-        sides = {"from": self.before, "to": self.after}
-        texts = {key: None if v is None else decimal_text(v) for key, v in sides.items()}
-        return {"what": self.what, **texts, "unit": self.unit}
+        sides = {"from": _plain(self.before), "to": _plain(self.after)}
+        more = {"note": self.note} if self.note else {}
+        return {"what": self.what, **sides, "unit": self.unit, **more}
+
+
+def _plain(value: Figure) -> str | dict[str, str] | None:
+    if isinstance(value, Between):
+        return decimal_text(value.least) if value.exact else value.to_plain()
+    return None if value is None else decimal_text(value)
 
 
 def derived_difference(a: Composition, b: Composition, sheets: Sheets) -> tuple[Derived, ...]:
-    """The derived figures that differ: each phase, emulsifier to the water phase, salts in it."""
-    water = _water_phases(a, b)
-    found = [*_phases(a, b, water), *_emulsifier(a, b, water), *_salts(a, b, water, sheets)]
+    """The derived figures that differ: each phase, emulsifier to the water phase, salts in it.
+
+    Not told, but there: the water phase by volume, ionic strength and osmolality, where both are
+    known.
+    """
+    water = a.water().phase, b.water().phase
+    dissolved = electrolyte(a, sheets), electrolyte(b, sheets)
+    found = [
+        *_phases(a, b, water),
+        *_emulsifier(a, b, sheets),
+        *_salts(dissolved, sheets),
+        *_of_the_water(dissolved),
+        *_by_volume(a, b, sheets),
+    ]
     return tuple(one for one in found if one.before != one.after)
-
-
-def _water_phases(a: Composition, b: Composition) -> tuple[str | None, str | None]:
-    return a.water().phase, b.water().phase
 
 
 def _decimals(*compositions: Composition) -> int:
@@ -67,56 +92,72 @@ def _phases(a: Composition, b: Composition, water: tuple[str | None, str | None]
     return found
 
 
-def _share(composition: Composition, phase: str | None) -> Fraction | None:
-    totals = {total.phase: total.percent for total in composition.phase_totals()}
-    return None if phase is None else totals.get(phase)
-
-
-def _emulsifier(
-    a: Composition, b: Composition, water: tuple[str | None, str | None]
-) -> list[Derived]:
+def _emulsifier(a: Composition, b: Composition, sheets: Sheets) -> list[Derived]:
     """Emulsifiers to 100 g of the water phase; nothing where a formula has none or no water."""
-    sides = (_emulsifier_ratio(a, water[0]), _emulsifier_ratio(b, water[1]))
+    sides = emulsifier_to_water_phase(a, sheets), emulsifier_to_water_phase(b, sheets)
     if None in sides:
         return []
     what = "emulsifier to 100 g water phase"
     return [Derived(what=what, before=sides[0], after=sides[1], unit="g", places=1)]
 
 
-def _emulsifier_ratio(composition: Composition, phase: str | None) -> Fraction | None:
-    share = _share(composition, phase)
-    own = [line.percent for line in composition.lines if "emulsifier" in line.functions]
-    known = [percent for percent in own if percent is not None]
-    if not share or not own or len(known) < len(own):
-        return None
-    return sum(known, Fraction()) / share * 100
-
-
-def _salts(
-    a: Composition, b: Composition, water: tuple[str | None, str | None], sheets: Sheets
-) -> list[Derived]:
-    """Each electrolyte in the water phase in mmol per kg of it, by the sheet's molar mass."""
-    names = {line.sheet: None for line in (*a.lines, *b.lines) if "electrolyte" in line.functions}
+def _salts(sides: tuple[Electrolyte, Electrolyte], sheets: Sheets) -> list[Derived]:
+    """Each salt in the water phase in mmol per kg of it; grades with and without water are one."""
+    keys = dict.fromkeys(salt.key for side in sides for salt in side.salts)
     found = []
-    for name in names:
-        sides = (_molality(a, water[0], name, sheets), _molality(b, water[1], name, sheets))
-        if None not in sides:
-            what = f"{sheets.name_of(name)} in the water phase"
-            found.append(
-                Derived(what=what, before=sides[0], after=sides[1], unit="mmol/kg", places=0)
+    for key in keys:
+        one, other = (next((s for s in side.salts if s.key == key), None) for side in sides)
+        before, after = _in_phase(one, sides[0]), _in_phase(other, sides[1])
+        if before is None or after is None:
+            continue
+        names = [name for salt in (one, other) if salt is not None for name in salt.ingredients]
+        found.append(
+            Derived(
+                what=f"{common_name(names)} in the water phase",
+                before=before,
+                after=after,
+                unit="mmol/kg",
+                places=0,
+                told=any(salt.main for salt in (one, other) if salt is not None),
+                note=_note(one, other, sheets),
             )
+        )
     return found
 
 
-def _molality(
-    composition: Composition, phase: str | None, sheet: str, sheets: Sheets
-) -> Fraction | None:
-    share, known = _share(composition, phase), sheets.find(sheet)
-    molar = known.molar_mass if known else None
-    if not share or molar is None or not molar.value or molar.unit not in (None, "g/mol"):
-        return None
-    own = [line.percent for line in composition.lines if (line.phase, line.sheet) == (phase, sheet)]
-    percents = [percent for percent in own if percent is not None]
-    if len(percents) < len(own):
-        return None
-    return sum(percents, Fraction()) / Fraction(molar.value) / share * 1_000_000
+def _in_phase(salt: Salt | None, side: Electrolyte) -> Fraction | None:
+    """None where it can't be told; nothing of a salt in a water phase is 0."""
+    if salt is None:
+        return Fraction() if side.has_water_phase else None
+    return salt.per_water_phase
+
+
+def _note(one: Salt | None, other: Salt | None, sheets: Sheets) -> str:
+    """`same grams, half the salt` where one grade took the place of another."""
+    if one is None or other is None or len(one.ingredients) + len(other.ingredients) != 2:
+        return ""
+    before, after = sheets.find(one.ingredients[0]), sheets.find(other.ingredients[0])
+    if before is None or after is None or one.percent != other.percent:
+        return ""
+    return same_grams(before, after, sheets)
+
+
+def _of_the_water(sides: tuple[Electrolyte, Electrolyte]) -> list[Derived]:
+    one, other = sides
+    rows = (
+        ("ionic strength of the water", one.ionic_strength, other.ionic_strength, "mol/kg", 3),
+        ("osmolality of the water", one.osmolality, other.osmolality, "osmol/kg", 2),
+    )
+    return [
+        Derived(what=what, before=before, after=after, unit=unit, places=places, told=False)
+        for what, before, after, unit, places in rows
+        if before is not None and after is not None
+    ]
+
+
+def _by_volume(a: Composition, b: Composition, sheets: Sheets) -> list[Derived]:
+    before, after = water_phase_by_volume(a, sheets), water_phase_by_volume(b, sheets)
+    if before is None or after is None:
+        return []
+    what = "water phase by volume at 20 °C"
+    return [Derived(what=what, before=before, after=after, unit="%", places=1, told=False)]

@@ -113,6 +113,11 @@ class Difference:
     emulsions: tuple[str, str] = ("", "")
 
     @property
+    def told(self) -> tuple[Derived, ...]:
+        """The derived figures that a screen shows; the others stand in the plain data."""
+        return tuple(one for one in self.derived if one.told)
+
+    @property
     def empty(self) -> bool:
         """Whether nothing differs, neither in what makes the jar nor in words about it."""
         return not (self.lines or self.method or self.targets or self.other)

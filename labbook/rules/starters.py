@@ -7,6 +7,7 @@ Every figure names its source; "from memory" and "common practice, no source" ar
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 _SUFFIX = ".yaml"
 _OTHER_NAMES = "also: "
+_PART = re.compile(r'  - \{ingredient: "([^"]+)"')
 
 
 def _folder() -> Traversable:
@@ -48,6 +50,18 @@ def starter_text(name: str) -> str | None:
 def starter_named(name: str) -> str | None:
     """The starter sheet that a name means: `Aqua` is `water`; None where it means none."""
     return _by_any_name().get(fold(name))
+
+
+def starter_parts(name: str) -> tuple[str, ...]:
+    """The components of a starter sheet that is a blend and that have a starter sheet too."""
+    found = []
+    inside = False
+    for line in (starter_text(name) or "").splitlines():
+        inside = line.startswith("contains:") or (inside and line.startswith(" "))
+        match = _PART.match(line) if inside else None
+        if match and starter_text(match[1]) is not None:
+            found.append(match[1])
+    return tuple(found)
 
 
 @cache

@@ -7,16 +7,18 @@ What can't be worked out stays unknown (None) and is said in a finding; it is ne
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
 from labbook.model.fields import Qs
 from labbook.model.formula import Formula, Line
-from labbook.model.materials import Ingredient, Value
+from labbook.model.materials import Ingredient
 from labbook.model.sheets import Sheets
+from labbook.trade.active import active_content as active_content
+from labbook.trade.active import as_supplied
 from labbook.trade.exact import decimal_text, rounded_like
+from labbook.trade.water import PhaseTotal, WaterShare, phase_totals, water_content, water_share
 
 WHOLE = Fraction(100)
 percent_text = decimal_text
@@ -65,34 +67,6 @@ class ResolvedLine:
 
 
 @dataclass(frozen=True, slots=True)
-class PhaseTotal:
-    """A phase's share of the formula and the bounds of the water in it, in percent by weight.
-
-    None where a line of the phase has no percent.
-    """
-
-    phase: str
-    percent: Fraction | None
-    water_least: Fraction | None
-    water_most: Fraction | None
-
-
-@dataclass(frozen=True, slots=True)
-class WaterShare:
-    """The water in a formula, in percent by weight, from the water content of the sheets.
-
-    `least` counts what is known; `most` also counts all of the lines in `unknown`, whose water
-    nobody has written down. Both are None where a line has no percent. `phase` is the water phase:
-    the one that holds more water than any other can; None where that can't be told.
-    """
-
-    least: Fraction | None
-    most: Fraction | None
-    unknown: tuple[str, ...]
-    phase: str | None
-
-
-@dataclass(frozen=True, slots=True)
 class Composition:
     """A formula as percents by weight.
 
@@ -121,18 +95,11 @@ class Composition:
 
     def phase_totals(self) -> tuple[PhaseTotal, ...]:
         """The phases in the order in which they first appear."""
-        letters = dict.fromkeys(line.phase for line in self.lines)
-        return tuple(_phase_total(letter, self.lines) for letter in letters)
+        return phase_totals(self.lines)
 
     def water(self) -> WaterShare:
         """How much water there is, and which phase is the water phase."""
-        unsure = [one for one in self.lines if one.water_least != one.water_most]
-        return WaterShare(
-            least=_sum(line.water_least for line in self.lines),
-            most=_sum(line.water_most for line in self.lines),
-            unknown=tuple(dict.fromkeys(line.ingredient for line in unsure)),
-            phase=_water_phase(self.phase_totals()),
-        )
+        return water_share(self.lines)
 
 
 def resolve(formula: Formula, sheets: Sheets) -> Composition:
@@ -143,28 +110,18 @@ def resolve(formula: Formula, sheets: Sheets) -> Composition:
         resolved, found = _resolve_line(index, phase.phase, line, sheets)
         lines.append(resolved)
         problems += found
-    total = _sum(line.percent or Fraction() for line in lines) or Fraction()
+    total = sum((line.percent or Fraction() for line in lines), Fraction())
     gaps = any(line.percent is None and not line.qs for line in lines)
     qs_percent, found = _fill_up(lines, total, gaps=gaps)
     if qs_percent is not None and qs_percent >= 0 and not gaps:
         lines = [replace(line, percent=qs_percent) if line.qs else line for line in lines]
     return Composition(
-        lines=tuple(_with_water(line, sheets.find(line.ingredient)) for line in lines),
+        lines=tuple(_with_water(line, sheets) for line in lines),
         total=total,
         qs_percent=qs_percent,
         unknown=tuple(dict.fromkeys(line.ingredient for line in lines if not line.known)),
         problems=(*problems, *found),
     )
-
-
-def _sum(values: Iterable[Fraction | None]) -> Fraction | None:
-    """The sum of percents; None as soon as one of them is."""
-    total = Fraction()
-    for value in values:
-        if value is None:
-            return None
-        total += value
-    return total
 
 
 def _resolve_line(
@@ -219,7 +176,7 @@ def _from_active(
         what = f"{name}: {active:f} % active is wanted, but {why}"
         mend = "write its active content into the sheet, or a percent beside the active percent"
         return None, [Finding("active-content-unknown", what, index, mend=mend)]
-    worked_out = Fraction(active) / content * 100
+    worked_out = as_supplied(Fraction(active), content)
     if typed is None:
         return worked_out, []
     if rounded_like(worked_out, typed) == Fraction(typed):
@@ -230,22 +187,6 @@ def _from_active(
     )
     mend = "write the new percent, or leave the old one if that is what you mean"
     return Fraction(typed), [Finding("active-content-changed", what, index, worked_out, mend)]
-
-
-def active_content(sheet: Ingredient | None) -> tuple[Fraction | None, str]:
-    """A sheet's active content in percent by weight, or None and why there is none to use."""
-    if sheet is None:
-        return None, "the ingredient has no sheet"
-    given = sheet.active_content
-    if given is None:
-        return None, "its sheet gives no active content"
-    if given.unit not in (None, "%"):
-        return None, f"its sheet gives the active content in {given.unit}, not in %"
-    if given.value is None:
-        return None, "its sheet gives a range as active content, not one value"
-    if not 0 < given.value <= 100:
-        return None, f"its sheet gives an active content of {given.value:f} %"
-    return Fraction(given.value), ""
 
 
 def _fill_up(
@@ -276,51 +217,8 @@ def _fill_up(
     return None, [Finding("total-not-100", what, None, -left, mend)]
 
 
-def _water_content(sheet: Ingredient | None) -> tuple[Fraction, Fraction]:
-    """The bounds of an ingredient's own water, in percent by weight of it.
-
-    Where the sheet gives no water content, water is all water, and what dissolves in oil only is
-    taken to bring none worth counting (common practice, no source).
-    """
-    nobody_knows = (Fraction(), WHOLE)
-    if sheet is None:
-        return nobody_knows
-    if sheet.water_content is None:
-        if "water" in sheet.functions:
-            return WHOLE, WHOLE
-        return (Fraction(), Fraction()) if sheet.soluble_in == "oil" else nobody_knows
-    return _bounds(sheet.water_content) or nobody_knows
-
-
-def _bounds(given: Value) -> tuple[Fraction, Fraction] | None:
-    """A sheet's percent as bounds; None where it is no percent between 0 and 100."""
-    low, high = (given.from_, given.to) if given.value is None else (given.value, given.value)
-    if given.unit not in (None, "%") or low is None or high is None:
-        return None
-    return (Fraction(low), Fraction(high)) if 0 <= low <= high <= 100 else None
-
-
-def _with_water(line: ResolvedLine, sheet: Ingredient | None) -> ResolvedLine:
+def _with_water(line: ResolvedLine, sheets: Sheets) -> ResolvedLine:
     if line.percent is None:
         return line
-    least, most = (line.percent * share / WHOLE for share in _water_content(sheet))
-    return replace(line, water_least=least, water_most=most)
-
-
-def _phase_total(letter: str, lines: tuple[ResolvedLine, ...]) -> PhaseTotal:
-    own = [line for line in lines if line.phase == letter]
-    return PhaseTotal(
-        letter,
-        _sum(line.percent for line in own),
-        _sum(line.water_least for line in own),
-        _sum(line.water_most for line in own),
-    )
-
-
-def _water_phase(totals: tuple[PhaseTotal, ...]) -> str | None:
-    """The phase that surely holds more water than any other."""
-    for one in totals:
-        others = [other.water_most for other in totals if other is not one]
-        if one.water_least and all(m is not None and m < one.water_least for m in others):
-            return one.phase
-    return None
+    own = water_content(sheets.find(line.ingredient), sheets).times(line.percent / WHOLE)
+    return replace(line, water_least=own.least, water_most=own.most)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from labbook.model.sheets import Sheets, fold
-from labbook.rules.starters import starter_named, starter_names, starter_text
+from labbook.rules.starters import starter_named, starter_names, starter_parts, starter_text
 from labbook.shipped import shipped
 from labbook.work.draft import Draft
 
@@ -27,7 +27,7 @@ def copy_starters(
     copied: list[str] = []
     unknown: list[str] = []
     waiting = list(dict.fromkeys(names))
-    for name in waiting:
+    for name in waiting:  # grows while it is walked through
         if sheets.find(name) is not None or name in copied:
             continue
         starter = starter_named(name)
@@ -39,6 +39,7 @@ def copy_starters(
         if not draft.exists(path):
             draft.create(path, text)
             copied.append(starter)
+            waiting += [part for part in starter_parts(starter) if part not in waiting]
     return copied, unknown
 
 

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from labbook.model.materials import Ingredient
 from labbook.model.sheets import Sheets
-from labbook.trade.composition import Composition, PhaseTotal, percent_text, resolve
+from labbook.trade.composition import Composition, percent_text, resolve
+from labbook.trade.water import PhaseTotal
 from tests.trade.making import composed, formula, line, sheets, value
 
 WATER = Ingredient(id="water", functions=("water",))
