@@ -12,9 +12,12 @@ from typing import Any
 
 import pytest
 
+from labbook.model.quantities import parse_quantity
 from labbook.trade.balance import (
+    USP_FLOOR,
     Balance,
     Way,
+    least_mass,
     line_uncertainty,
     mass_for,
     minimum_weight,
@@ -23,6 +26,11 @@ from labbook.trade.balance import (
     root_sum,
     total_uncertainty,
 )
+from labbook.trade.exact import square_root
+from labbook.trade.premix import enough_from
+from labbook.trade.scaling import targets
+from tests.published.agreement import holds
+from tests.trade.making import composed
 
 uncertainties: Any = importlib.import_module("uncertainties")  # it ships no types
 
@@ -133,6 +141,52 @@ def test_a_small_addition_by_difference() -> None:
     line = line_uncertainty(Balance(readability=Fraction("0.01")))
     assert rounds_to(line, "0.00408")
     assert rounds_to(line / Decimal("0.50") * 100, "0.8165")
+
+
+def test_the_minimum_weight_is_820_divisions_at_best() -> None:
+    # 2 s ÷ m <= 0.10 % with s no less than 0.41 d; before 2013 it was 1000 divisions: summary of
+    # changes to USP <41>, sartorius.com.
+    balance = Balance(readability=Fraction("0.01"))
+    holds(minimum_weight(balance) / balance.readability, "820", USP_SUMMARY, 0.5)
+
+
+def test_the_bench_rule_is_ten_divisions_for_5_percent() -> None:
+    # Half a division within 5 % of the mass: 1 g on 0.1 g; with the pharmacopoeia's rule 82 g.
+    balance = Balance(readability=Fraction("0.1"))
+    wanted = Fraction(5, 100)
+    assert least_mass(balance, wanted) == 1  # common practice, no source
+    holds(least_mass(balance, wanted, strict=True), "82", f"the rule of: {USP_SUMMARY}")
+
+
+def test_half_a_gram_in_a_hundred_on_a_tenth_is_ten_percent_off() -> None:
+    # 0.5 % in 100 g on a balance of 0.1 g: 10 % by resolution alone. Common practice, no source;
+    # from a batch of 200 g on half a division is 5 %.
+    cream = composed(preservative="0.5", water="qs")
+    found = targets(cream, parse_quantity("100 g", "mass"), Decimal("0.1"))[0]
+    assert found.error is not None
+    holds(100 * found.error, "10", "common practice, no source", 0.01)
+    balance = Balance(readability=Fraction("0.1"))
+    small = targets(cream, parse_quantity("5 g", "mass"), Decimal("0.1"))[0]
+    assert enough_from(small, balance) == 200
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "printed", "within"),
+    [
+        ("half a division", rectangular(Fraction(1, 2)), "0.28868", 1e-5),
+        ("the floor", square_root(2 * Fraction(1, 12)), "0.41", 0.005),
+        ("7 to 10", rectangular(Fraction(3, 2)), "0.8660", 5e-5),
+        ("a purity", rectangular(Fraction("0.0001")), "0.000058", 5e-7),
+        ("twelve lines", root_sum([Decimal("0.0028868")] * 12), "0.0100", 5e-5),
+        ("by difference", line_uncertainty(Balance(readability=Fraction("0.01"))), "0.00408", 5e-6),
+        ("floor in divisions", USP_FLOOR, "0.41", 0.005),
+    ],
+)
+def test_a_shift_by_twice_the_tolerance_is_seen(
+    name: str, value: Decimal | Fraction, printed: str, within: float
+) -> None:
+    # The sources stand above, beside each figure; here every one of them is moved.
+    holds(value, printed, name, within)
 
 
 # Against the PyPI package `uncertainties`, which follows correlated variables by itself ---------
