@@ -1,0 +1,1 @@
+"""Tables of an invented pottery studio, as makers write them, with what they mean beside each."""
