@@ -10,15 +10,23 @@ import sys
 from labbook.cli import say
 from labbook.model.errors import LabbookError, Unclear, UnknownName
 from labbook.model.ids import matching_batches
+from labbook.model.problems import Problem
+from labbook.notebook.entries import read_entries
 from labbook.work.bench import Bench
+from labbook.work.journal import entry_named
 
 
 def path_of(bench: Bench, typed: str) -> str:
     """The file that a name stands for, relative to the notebook.
 
+    A path in the notebook is taken as such; a journal entry goes by its name or a part of it.
+
     Raises:
         UnknownName: no file of that name.
+        Unclear: a part of the name of several entries.
     """
+    if typed in bench.snapshot.files:
+        return typed
     code = typed.partition("@")[0].upper()
     if f"formulas/{code}.yaml" in bench.snapshot.files:
         return f"formulas/{code}.yaml"
@@ -27,10 +35,23 @@ def path_of(bench: Bench, typed: str) -> str:
     sheet = bench.snapshot.sheets.find(typed)
     if sheet is not None:
         return f"ingredients/{bench.snapshot.sheets.name_of(sheet.id)}.yaml"
-    for folder in ("lots", "equipment", "protocols"):
+    for folder in ("lots", "equipment", "protocols", "rules"):
         if f"{folder}/{typed}.yaml" in bench.snapshot.files:
             return f"{folder}/{typed}.yaml"
-    raise UnknownName(f"There is no file of {typed}.", mend="See: labbook formula list")
+    entry = entry_named(read_entries(bench.root), typed)
+    if entry is not None:
+        return entry.path
+    raise UnknownName(
+        f"There is no file of {typed}.",
+        mend='See: labbook formula list. A new entry: labbook journal new "..."',
+    )
+
+
+def problems_of(bench: Bench, path: str) -> tuple[Problem, ...]:
+    """What is wrong inside a file, also inside the head of an entry."""
+    if path in bench.snapshot.files:
+        return bench.snapshot.files[path].problems
+    return next((one.problems for one in read_entries(bench.root) if one.path == path), ())
 
 
 def editor() -> list[str]:
@@ -58,8 +79,7 @@ def edit_file(bench: Bench, typed: str) -> None:
         ) from error
     if code:
         raise LabbookError(f"The editor ended with {code}; the file is as it left it.", where=path)
-    fresh = bench.afresh()
-    problems = fresh.snapshot.files[path].problems if path in fresh.snapshot.files else ()
+    problems = problems_of(bench.afresh(), path)
     if problems:
         from labbook.model.results.keeping import Checked
         from labbook.show.checking import checked_screen

@@ -1,14 +1,27 @@
-"""due, look, outcomes; and the group `stability`, their long form."""
+"""due, look, outcomes; and the group `stability`, their long form, with its plan."""
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from labbook.cli.group import group_of
-from labbook.cli.place import Json, KnownFrom, Message, bench_of, known_from_of, written_to
+from labbook.cli.place import (
+    Json,
+    KnownFrom,
+    Message,
+    bench_of,
+    known_from_of,
+    nobody_to_ask,
+    written_to,
+)
+from labbook.model.errors import Unclear
+
+if TYPE_CHECKING:
+    from labbook.work.bench import Bench
 
 Words = Annotated[list[str] | None, typer.Argument(help='[JAR] [GRADE] [MODE …] [3/41] ["pH 4.9"]')]
 
@@ -19,6 +32,7 @@ def group() -> typer.Typer:
     found.command("due")(due)
     found.command("look")(look)
     found.command("outcomes")(outcomes)
+    found.command("plan")(plan)
     return found
 
 
@@ -64,8 +78,9 @@ def look(
     ] = None,
     place: Annotated[str | None, typer.Option(help="Where that is: 'top shelf'.")] = None,
     message: Message = None,
+    json: Json = False,
 ) -> None:
-    """Write down a look; alone, walk through what is due."""
+    """Write down a look; alone, at a terminal, walk through what is due."""
     from labbook.cli import say
     from labbook.show.looking import looked_screen
     from labbook.work import look as work
@@ -75,17 +90,18 @@ def look(
     bench = bench_of(context)
     said = list(words or [])
     if not said:
-        from labbook.cli.walk import walk
-
-        walk(bench, who=who or "")
+        if any((at, rest, photo, reading, cycle, made, note, correct, moved)):
+            raise Unclear("Which jar?", mend="Name it first: labbook look 7k.1 0")
+        _walk(bench, who or "", json=json)
         return
     jar, rest_words = said[0], said[1:]
     if correct:
         changed = correct_look(bench, jar, correct, rest_words, message or "", who=who or "")
-        say.show(work.headline_after(bench, changed), looked_screen)
+        say.show(work.headline_after(bench, changed), looked_screen, json=json)
         return
     if moved:
-        say.show(move(bench, jar, moved, place=place or "", made=made or ""), looked_screen)
+        result = move(bench, jar, moved, place=place or "", made=made or "")
+        say.show(result, looked_screen, json=json)
         return
     known = known_from_of(known_from)
     seen = Seen(
@@ -101,7 +117,29 @@ def look(
     seen = with_words(seen, rest_words)
     if reading:
         seen = with_reading(seen, reading)
-    say.show(work.headline_after(bench, work.look(bench, jar, seen)), looked_screen)
+    done = work.headline_after(bench, work.look(bench, jar, seen))
+    say.show(done, looked_screen, json=json)
+
+
+def _walk(bench: Bench, who: str, *, json: bool) -> None:
+    """Through what is due; where nobody can be asked, the list of it and how to type a look.
+
+    Raises:
+        NotAllowed: jars wait, and there is no terminal to ask at.
+    """
+    from labbook.cli import say
+    from labbook.show.looking import due_screen
+    from labbook.work.due import due as work
+
+    result = work(bench)
+    if json or not (sys.stdin.isatty() and result.now):
+        say.show(result, due_screen, json=json)
+        if result.now and not json:
+            raise nobody_to_ask(f"labbook look {result.now[0].name.lower()} 0")
+        return
+    from labbook.cli.walk import walk
+
+    walk(bench, result.now, who=who)
 
 
 def outcomes(
@@ -116,3 +154,29 @@ def outcomes(
     from labbook.work.outcomes import outcomes as work
 
     say.show(work(bench_of(context), code, by_jar=jars), outcomes_screen, json=json)
+
+
+def plan(
+    context: typer.Context,
+    batch: Annotated[str, typer.Argument(help="A batch with jars: 7k.")],
+    protocol: Annotated[
+        str | None, typer.Option(metavar="NAME", help="Another protocol for this batch.")
+    ] = None,
+    add: Annotated[
+        list[str] | None, typer.Option(help="A further look: 'room 45 d'; may be repeated.")
+    ] = None,
+    message: Message = None,
+    json: Json = False,
+) -> None:
+    """Show a batch's planned looks, or make an exception to its formula's protocol."""
+    from labbook.cli import say
+    from labbook.show.stability_plan import plan_screen
+    from labbook.work.stability_plan import change_plan, plan_for
+
+    bench = bench_of(context)
+    if protocol or add:
+        named, why = protocol or "", message or ""
+        result = change_plan(bench, batch, protocol=named, add=add or (), why=why)
+    else:
+        result = plan_for(bench, batch)
+    say.show(result, plan_screen, json=json)

@@ -15,10 +15,9 @@ from labbook.cli import say
 from labbook.model.errors import LabbookError, Unclear
 from labbook.model.results.looking import DueLook, Looked
 from labbook.notebook.record import Session
-from labbook.show.looking import GRADES, due_screen, modes_table
+from labbook.show.looking import GRADES, modes_table
 from labbook.show.outcomes import due_point
 from labbook.work.bench import Bench
-from labbook.work.due import due
 from labbook.work.look import Named, jar_of, plan_look
 from labbook.work.seeing import Seen, grade_of, modes_by_number, with_reading
 
@@ -41,12 +40,8 @@ class Walk:
     told_cautions: set[str] = field(default_factory=set)
 
 
-def walk(bench: Bench, *, who: str) -> None:
-    """Asks for each jar that is overdue or due today, and writes each answer down as it comes."""
-    looks = due(bench).now
-    if not looks:
-        say.show(due(bench), due_screen)
-        return
+def walk(bench: Bench, looks: tuple[DueLook, ...], *, who: str) -> None:
+    """Asks for each jar at a terminal, and writes each answer down as it comes."""
     say.write(HELP + "\n")
     with bench.session("look") as session:
         state = Walk(bench, session, who)
@@ -59,6 +54,21 @@ def walk(bench: Bench, *, who: str) -> None:
     left = len(looks) - len(state.entries)
     tail = f", {left} left open" if left else ""
     say.write(f"\n            {len(state.entries)} of {len(looks)} jars looked at{tail}\n")
+    _lessons(bench, state)
+
+
+def _lessons(bench: Bench, state: Walk) -> None:
+    """What the trials among the jars told, now that their looks are in."""
+    fresh = bench.afresh()
+    for id_ in dict.fromkeys(look.id for look in state.entries.values()):
+        if fresh.snapshot.batches[id_].asks:
+            from labbook.show.next_batch import lesson_screen
+            from labbook.work.why import lesson_of
+
+            told = lesson_of(fresh, id_)
+            if told is not None:
+                say.write("\n")
+                say.show(told, lesson_screen)
 
 
 def _message(state: Walk) -> str:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import types
-from dataclasses import fields, is_dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, Field, fields, is_dataclass
 from datetime import date
 from decimal import Decimal
 from enum import Enum
@@ -20,8 +21,8 @@ def to_json(value: Any) -> Any:
     if isinstance(value, Quantity):
         return [str(value.value), value.unit]
     if is_dataclass(value):
-        shallow = {f.name: getattr(value, f.name) for f in fields(value)}
-        return {k: to_json(v) for k, v in shallow.items() if v is not None and v != ()}
+        shallow = {f: getattr(value, f.name) for f in fields(value)}
+        return {f.name: to_json(v) for f, v in shallow.items() if not _left_out(f, v)}
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, Decimal):
@@ -35,39 +36,60 @@ def to_json(value: Any) -> Any:
     return value
 
 
-@cache
-def _hints(record: type[Any]) -> dict[str, Any]:
-    return get_type_hints(record)
+def _left_out(field: Field[Any], value: Any) -> bool:
+    """Whether a value is what the record takes where nothing is said."""
+    return value is None or (value == () and field.default is not MISSING)
 
 
 def from_json(record: Any, data: Any) -> Any:
     """The record that `to_json` was made from. The data are the program's own, never a maker's."""
-    origin = get_origin(record)
-    if origin is Annotated:
-        return from_json(get_args(record)[0], data)
-    if origin in (Union, types.UnionType):
-        return _from_union([a for a in get_args(record) if a is not type(None)], data)
-    if origin is tuple:
-        item = get_args(record)[0]
-        return tuple(from_json(item, one) for one in data)
-    if origin is dict:
-        item = get_args(record)[1]
-        return {k: from_json(item, v) for k, v in data.items()}
-    if record is Quantity:
-        return Quantity(Decimal(data[0]), data[1])
-    if record is Decimal:
-        return Decimal(data)
-    if isinstance(record, type) and is_dataclass(record):
-        hints = _hints(record)
-        return record(**{k: from_json(hints[k], v) for k, v in data.items()})
+    return _reader(record)(data)
+
+
+Reader = Callable[[Any], Any]
+
+
+def _as_it_is(data: Any) -> Any:
     return data
 
 
-def _from_union(choices: list[Any], data: Any) -> Any:
-    if Qs in choices and data == QS.value:
-        return QS
+def _reader(type_: Any) -> Reader:
+    """What reads data of a type; made once for each field of a record, since files are many."""
+    origin = get_origin(type_)
+    if origin is Annotated:
+        return _reader(get_args(type_)[0])
+    if origin in (Union, types.UnionType):
+        return _reader_of_union([a for a in get_args(type_) if a is not type(None)])
+    if origin is tuple:
+        item = _reader(get_args(type_)[0])
+        if item is _as_it_is:
+            return tuple
+        return lambda data: tuple([item(one) for one in data])
+    if origin is dict:
+        value = _reader(get_args(type_)[1])
+        return lambda data: {k: value(v) for k, v in data.items()}
+    if type_ is Quantity:
+        return lambda data: Quantity(Decimal(data[0]), data[1])
+    if type_ is Decimal:
+        return Decimal
+    if isinstance(type_, type) and is_dataclass(type_):
+        return lambda data: _record(type_, data)
+    return _as_it_is
+
+
+def _reader_of_union(choices: list[Any]) -> Reader:
     if date in choices:
-        return parse_moment(data)
+        return parse_moment
     if Qs in choices:
-        return Decimal(data)
-    return from_json(choices[0], data)
+        return lambda data: QS if data == QS.value else Decimal(data)
+    return _reader(choices[0])
+
+
+@cache
+def _readers(record: type[Any]) -> dict[str, Reader]:
+    return {name: _reader(hint) for name, hint in get_type_hints(record).items()}
+
+
+def _record(record: Any, data: Mapping[str, Any]) -> Any:
+    readers = _readers(record)
+    return record(**{name: readers[name](value) for name, value in data.items()})

@@ -42,7 +42,7 @@ class History:
         """
         self.root = root
         self._sheets = sheets
-        self._commits = git.changes(root, None, FOLDER) if git.head(root) else []
+        self._commits = git.changes(root, None, FOLDER)
         self._contents = self._read_blobs()
         found: dict[str, dict[int, Version]] = {}
         for commit in self._commits:

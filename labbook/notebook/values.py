@@ -42,6 +42,17 @@ def validated(kind: Kind, data: Any, shaping: Shaping) -> tuple[Any | None, list
     return None, [_explained(detail, kind, data, shaping) for detail in told]
 
 
+def record_or_place(kind: Kind, data: Any) -> tuple[Any | None, tuple[str | int, ...] | None]:
+    """The record that the data make, or None and the place of the first thing that doesn't fit."""
+    from pydantic import ValidationError
+
+    try:
+        return _adapter(kind.name).validate_python(data), None
+    except ValidationError as error:
+        loc: tuple[str | int, ...] = error.errors(include_url=False)[0]["loc"]
+        return None, loc
+
+
 def _explained(detail: Mapping[str, Any], kind: Kind, data: Any, shaping: Shaping) -> Problem:
     loc: tuple[str | int, ...] = detail["loc"]
     place = nearest_place(shaping.path, shaping.places, loc)

@@ -19,7 +19,7 @@ END = "\x04"
 """Ctrl-D at the start of a line: the end of what is typed."""
 
 
-def _pair(columns: int) -> tuple[int, int]:
+def pair(columns: int) -> tuple[int, int]:
     """The two ends of a pseudo-terminal that neither echoes nor changes line ends."""
     import pty
     import termios
@@ -81,7 +81,7 @@ def at_terminal(
         columns: how wide; 0 for a terminal that was never told its size.
     """
     environment = dict[str, str | None](os.environ) | {"TERM": "dumb"} | dict(env or {})
-    ours, theirs = _pair(columns)
+    ours, theirs = pair(columns)
     with subprocess.Popen(
         [*command("script"), *map(str, args)],
         cwd=cwd,

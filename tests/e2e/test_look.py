@@ -1,13 +1,16 @@
 """Looking, with the installed command in the sample notebook."""
 
 import json
+import os
 import shutil
 import subprocess
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
 from tests.conftest import RunLabbook, command
+from tests.e2e.terminal import END, at_terminal, pair
 
 WIDE = {"COLUMNS": "80"}
 
@@ -231,8 +234,19 @@ def at_ten_jars(root: Path) -> None:
     head.write_text(text, encoding="utf-8", newline="\n")
 
 
-KEYS = "0\n" * 2 + "1\n8\n" + "0\n" * 3 + "0\n4.93\n" + "0\n" * 2 + "2\n3\n"
-"""R8.1 R8.2, grains in B6.1, 7K.1 to 7K.3, the pH of W3.1, K2.1 K2.2, water beads in 9T.2."""
+MARGIN = " " * 12
+WHAT = f"{MARGIN}what, by number: "
+TEN = [
+    *(("R8.1 ", "0"), ("R8.2 ", "0"), ("B6.1 ", "1"), (WHAT, "8")),
+    *(("7K.1 ", "0"), ("7K.2 ", "0"), ("7K.3 ", "0"), ("W3.1 ", "0"), (f"{MARGIN}pH: ", "4.93")),
+    *(("K2.1 ", "0"), ("K2.2 ", "0"), ("9T.2 ", "2"), (WHAT, "3")),
+]
+"""What is asked and what is typed: grains in B6.1, the pH of W3.1, water beads in 9T.2."""
+
+
+def keystrokes(answers: Sequence[tuple[str, str]]) -> int:
+    """Keys pressed, Enter of each line too."""
+    return sum(len(line) + 1 for _, line in answers)
 
 
 def test_ten_jars_take_29_keystrokes(run_labbook: RunLabbook, sample: Path) -> None:
@@ -240,9 +254,9 @@ def test_ten_jars_take_29_keystrokes(run_labbook: RunLabbook, sample: Path) -> N
     at_ten_jars(sample)
     due = json.loads(run_labbook("due", "--json", cwd=sample).out)
     assert len(due["overdue"] + due["today"]) == 10
-    assert len(KEYS) == 29
-    ran = run_labbook("look", cwd=sample, stdin=KEYS, env=WIDE)
-    assert ran.code == 0, ran.err
+    assert keystrokes(TEN) == 29
+    ran = at_terminal("look", cwd=sample, answers=TEN)
+    assert ran.code == 0, ran.out
     assert "10 of 10 jars looked at\n" in ran.out
     message = git(sample, "log", "-1", "--format=%B")
     assert message.startswith("Look at 10 jars\n")
@@ -254,8 +268,10 @@ def test_ten_jars_take_29_keystrokes(run_labbook: RunLabbook, sample: Path) -> N
 
 
 def test_enter_leaves_a_jar_open_and_minus_goes_back(run_labbook: RunLabbook, sample: Path) -> None:
-    keys = "\n0\n0\n-\n3\n8\nend\n"  # R8.1 open; R8.2; B6.1 first 0, then grade 3, grains
-    ran = run_labbook("look", cwd=sample, stdin=keys)
+    """R8.1 stays open; B6.1 gets 0 first, then grade 3, grains."""
+    answers = [("R8.1 ", ""), ("R8.2 ", "0"), ("B6.1 ", "0"), ("7K.1 ", "-"), ("B6.1 ", "3")]
+    answers += [(WHAT, "8"), ("7K.1 ", "end")]
+    ran = at_terminal("look", cwd=sample, answers=answers)
     assert "2 of 7 jars looked at, 5 left open" in ran.out
     assert 'jar: "1"' not in looks_of(sample, "R8").splitlines()[-1]
     first, second = looks_of(sample, "B6").splitlines()[-2:]
@@ -266,19 +282,19 @@ def test_enter_leaves_a_jar_open_and_minus_goes_back(run_labbook: RunLabbook, sa
 
 
 def test_each_answer_is_on_the_disk_before_the_next_jar_is_asked_for(sample: Path) -> None:
-    words = [*command("script"), "look"]
+    keys, theirs = pair(80)
     with subprocess.Popen(
-        words, cwd=sample, stdin=subprocess.PIPE, stdout=subprocess.PIPE, encoding="utf-8"
-    ) as walk:
-        assert walk.stdin is not None
-        assert walk.stdout is not None
+        [*command("script"), "look"],
+        cwd=sample, stdin=theirs, stdout=subprocess.PIPE, encoding="utf-8",
+    ) as walk:  # fmt: skip
+        os.close(theirs)
         read_until(walk, "R8.1        room, day 60, due 2026-04-13: ")
         before = looks_of(sample, "R8")
-        walk.stdin.write("0\n")
-        walk.stdin.flush()
+        os.write(keys, b"0\n")
         read_until(walk, "R8.2        fridge, day 60, due 2026-04-13: ")
         assert len(looks_of(sample, "R8").splitlines()) == len(before.splitlines()) + 1
         walk.kill()
+    os.close(keys)
     assert "grade: 0}" in last_look(sample, "R8")
 
 
@@ -291,12 +307,64 @@ def read_until(walk: subprocess.Popen[str], wanted: str) -> None:
         text += char
 
 
-def test_a_walk_cut_off_at_once_writes_nothing(run_labbook: RunLabbook, sample: Path) -> None:
+def test_a_walk_cut_off_at_once_writes_nothing(sample: Path) -> None:
     head = git(sample, "rev-parse", "HEAD")
-    ran = run_labbook("look", cwd=sample, stdin="")
+    ran = at_terminal("look", cwd=sample, answers=[("R8.1 ", END)])
     assert ran.code == 0
     assert "stopped; what was typed is kept" in ran.out
     assert git(sample, "rev-parse", "HEAD") == head
+
+
+def test_without_a_terminal_nobody_is_asked(run_labbook: RunLabbook, sample: Path) -> None:
+    """Keys in a pipe are nobody's answers: the list of what is due, and how a look is typed."""
+    head = git(sample, "rev-parse", "HEAD")
+    ran = run_labbook("look", cwd=sample, stdin="0\n0\n0\n", env=WIDE)
+    assert ran.code == 2
+    assert ran.out == run_labbook("due", cwd=sample, env=WIDE).out
+    assert "Say it: labbook look r8.1 0" in ran.err
+    assert git(sample, "rev-parse", "HEAD") == head
+    assert run_labbook("look", "r8.1", "0", cwd=sample).code == 0
+
+
+def test_with_nothing_due_no_terminal_is_needed(run_labbook: RunLabbook, sample: Path) -> None:
+    for jar in ("r8.1", "r8.2", "b6.1", "7k.1", "7k.2", "7k.3", "w3.1"):
+        assert run_labbook("look", jar, "0", cwd=sample).code == 0
+    ran = run_labbook("look", cwd=sample)
+    assert (ran.code, ran.err) == (0, "")
+    assert "coming" in ran.out
+
+
+# As JSON -----------------------------------------------------------------------------------------
+
+
+def test_a_look_as_json_says_what_was_written(run_labbook: RunLabbook, sample: Path) -> None:
+    ran = run_labbook("look", "7k.1", "3", "oil-on-top", "3/41", "--json", cwd=sample)
+    assert ran.code == 0, ran.err
+    found = json.loads(ran.out)
+    assert (found["jar"], found["entry"]) == ("7K.1", "o4")
+    assert found["said"] == "room, day 7: oil on top, grade 3, 3/41"
+    assert found["state"].startswith("failed between day 1 and day 7")
+    assert 'id: "o4"' in last_look(sample, "7K")
+
+
+def test_corrections_and_moves_as_json(run_labbook: RunLabbook, sample: Path) -> None:
+    wrong = ("look", "9t.1", "--correct", "o4", "grade=1", "-m", "poor light", "--json")
+    assert json.loads(run_labbook(*wrong, cwd=sample).out)["said"] == "corrected: grade 3 → 1"
+    moved = run_labbook("look", "7k.2", "--moved", "discarded", "--json", cwd=sample)
+    assert json.loads(moved.out)["said"] == "now stands in: discarded"
+
+
+def test_look_alone_as_json_is_what_is_due(run_labbook: RunLabbook, sample: Path) -> None:
+    ran = run_labbook("look", "--json", cwd=sample, stdin="0\n0\n")
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out == run_labbook("due", "--json", cwd=sample).out
+    assert at_terminal("look", "--json", cwd=sample).code == 0  # asks nothing there either
+
+
+def test_what_goes_with_a_look_needs_its_jar(run_labbook: RunLabbook, sample: Path) -> None:
+    ran = run_labbook("look", "--moved", "fridge", cwd=sample)
+    assert ran.code == 2
+    assert "Which jar?" in ran.err
 
 
 def test_the_calendar_file_is_written(run_labbook: RunLabbook, sample: Path) -> None:
