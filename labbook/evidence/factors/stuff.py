@@ -1,0 +1,193 @@
+"""What a batch was made of, for comparing it with any other: amounts by ingredient and phase.
+
+A part split off another batch brings what that one was made of; what was weighed into the part
+afterwards is added to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from labbook.evidence.book import Book
+from labbook.evidence.factors.as_weighed import as_weighed, total_of
+from labbook.evidence.factors.traits import Trait
+from labbook.evidence.lines import Slot, places_of
+from labbook.evidence.made import Amount
+from labbook.model.batch import Batch, Parent
+from labbook.trade.weighing import weighed
+
+NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Stuff:
+    """The lines of a batch for matching, and its amounts by ingredient id and phase.
+
+    `total` is the mass of all that was weighed, in g; None where a mass is missing.
+    """
+
+    slots: tuple[Slot, ...]
+    amounts: Mapping[str, Mapping[str, Amount]]
+    weighed: bool
+    total: Fraction | None = None
+    _traits: dict[tuple[str, str, bool], Trait | None] = field(
+        default_factory=dict, repr=False, compare=False
+    )
+
+    def phases(self, sheet: str) -> tuple[str, ...]:
+        """The phases that an ingredient stands in, in order."""
+        return tuple(sorted(self.amounts.get(sheet, {})))
+
+    def amount(self, sheet: str, phase: str = "") -> Amount | None:
+        """The amount of an ingredient in a phase, or altogether; None where there is none of it."""
+        held = self.amounts.get(sheet, {})
+        if phase:
+            return held.get(phase)
+        return _together(held.values())
+
+    def water_phase(self) -> str:
+        """The phase that holds most of the water lines; empty without water or with a tie."""
+        water: dict[str, Fraction] = {}
+        for slot in self.slots:
+            if slot.is_water:
+                value = self.amounts[slot.sheet][slot.phase].value or Fraction()
+                water[slot.phase] = water.get(slot.phase, Fraction()) + value
+        most = [phase for phase, value in water.items() if value == max(water.values())]
+        return most[0] if len(most) == 1 else ""
+
+    def roles(self, sheet: str) -> frozenset[str]:
+        """Roles and functions of an ingredient's lines."""
+        return frozenset(use for s in self.slots if s.sheet == sheet for use in s.uses)
+
+
+def stuff_of(book: Book, batch: Batch) -> Stuff:
+    """What a batch was made of; worked out once."""
+    return book.keep(("stuff", batch.id), lambda: _work_out(book, batch, frozenset()))
+
+
+def split_parent(book: Book, batch: Batch) -> tuple[Batch, Parent] | None:
+    """The batch that this one is a part of, where the notebook holds it."""
+    for parent in batch.from_:
+        held = book.batches.get(parent.batch)
+        if parent.how == "split" and held is not None and held.id != batch.id:
+            return held, parent
+    return None
+
+
+def _work_out(book: Book, batch: Batch, seen: frozenset[str]) -> Stuff:
+    scale = as_weighed(batch, book.sheets, book.equipment)
+    was = any(w.struck is None for w in batch.weighings)
+    own = Stuff(scale.slots, scale.amounts, was, scale.total)
+    found = split_parent(book, batch)
+    if found is None or found[0].id in seen:
+        return own
+    parent, how = found
+    whole = _work_out(book, parent, seen | {batch.id})
+    return _part(batch, own, whole, how)
+
+
+def _part(batch: Batch, own: Stuff, whole: Stuff, how: Parent) -> Stuff:
+    """A part of a batch: the whole's amounts, thinned by what was weighed into the part."""
+    scale = weighed(batch)
+    sheets = {line.id: (line.sheet, line.phase) for line in batch.lines}
+    added: dict[tuple[str, str], Fraction] = {
+        sheets[line]: mass for line, mass in scale.lines.items() if mass
+    }
+    for slot in own.slots:
+        amount = own.amounts[slot.sheet][slot.phase]
+        if amount.planned is None and amount.own:
+            added[slot.sheet, slot.phase] = amount.own * batch.size.exact("g") / 100
+    taken = (how.mass or batch.size).exact("g")
+    total = taken + sum(added.values(), Fraction())
+    held: dict[str, dict[str, Amount]] = {s: dict(one) for s, one in whole.amounts.items()}
+    if added and total:
+        held = {s: {p: _thinned(a, taken / total) for p, a in ps.items()} for s, ps in held.items()}
+        for (sheet, phase), mass in added.items():
+            before = held.get(sheet, {}).get(phase)
+            more = Amount(mass / total * 100, None, None, Fraction())
+            held.setdefault(sheet, {})[phase] = more if before is None else total_of(before, more)
+    return Stuff((*whole.slots, *_new(own, whole, held, added)), held, own.weighed or whole.weighed)
+
+
+def _new(
+    own: Stuff,
+    whole: Stuff,
+    held: dict[str, dict[str, Amount]],
+    added: Mapping[tuple[str, str], Fraction],
+) -> list[Slot]:
+    """Lines that only the part has: weighed into it, or of an ingredient that the whole lacks."""
+    known = {slot.key for slot in whole.slots}
+    found = []
+    for slot in own.slots:
+        inside = (slot.sheet, slot.phase) in added
+        if slot.key in known or not (inside or slot.sheet not in whole.amounts):
+            continue
+        held.setdefault(slot.sheet, {}).setdefault(slot.phase, own.amounts[slot.sheet][slot.phase])
+        found.append(slot)
+    return found
+
+
+def _thinned(amount: Amount, share: Fraction) -> Amount:
+    value = amount.value
+    return replace(
+        amount,
+        percent=None if value is None else value * share,
+        planned=None,
+        typed=None,
+        own=None,
+        variance=amount.variance * share * share,
+    )
+
+
+def _together(amounts: Iterable[Amount]) -> Amount | None:
+    found: Amount | None = None
+    for amount in amounts:
+        found = amount if found is None else total_of(found, amount)
+    return found
+
+
+def amount_trait(
+    stuff: Stuff, sheet: str, name: str, phase: str = "", *, as_meant: bool = False
+) -> Trait | None:
+    """An ingredient's percent as a trait; None where it is in the batch and nobody knows how much.
+
+    Args:
+        stuff: what the batch was made of.
+        sheet: the ingredient's id.
+        name: what it is called.
+        phase: count only this phase.
+        as_meant: the plan, also where it was weighed.
+    """
+    key = (sheet, phase, as_meant)
+    if key not in stuff._traits:
+        stuff._traits[key] = _amount_trait(stuff.amount(sheet, phase), sheet, name, as_meant)
+    return stuff._traits[key]
+
+
+def _amount_trait(amount: Amount | None, sheet: str, name: str, as_meant: bool) -> Trait | None:
+    if amount is None:
+        amount = Amount(None, Fraction(), None, Fraction())
+        return _percent(sheet, name, NONE, amount)
+    if as_meant:
+        amount = replace(amount, percent=None, variance=Fraction())
+    if amount.value is None:
+        return None
+    places = max(2, places_of(amount.typed) if amount.typed is not None else 0)
+    return _percent(sheet, name, amount.text(places) or "", amount)
+
+
+def _percent(sheet: str, name: str, text: str, amount: Amount) -> Trait:
+    return Trait(
+        kind="amount",
+        what=name,
+        text=text,
+        unit="" if text == NONE else "%",
+        value=amount.value,
+        base="%",
+        variance=amount.variance,
+        name=text,
+        sheets=(sheet,),
+        meant=amount.planned,
+    )
