@@ -6,6 +6,8 @@ from typing import Annotated
 
 import typer
 
+from labbook.cli.formula_hlb import hlb
+from labbook.cli.formula_more import cost, import_, label
 from labbook.cli.group import group_of
 from labbook.cli.place import Json, Message, bench_of, size_of
 
@@ -14,11 +16,15 @@ Code = Annotated[str, typer.Argument(help="A code, HC, or a version: HC@2, HC@20
 
 def group() -> typer.Typer:
     """The group of commands."""
-    found = group_of("Formulas: new, list, show, scale.")
+    found = group_of("Formulas: new, list, show, scale, hlb, label, cost, import.")
     found.command("new")(new)
     found.command("list")(list_)
     found.command("show")(show)
     found.command("scale")(scale)
+    found.command("hlb")(hlb)
+    found.command("label")(label)
+    found.command("cost")(cost)
+    found.command("import")(import_)
     return found
 
 
@@ -66,7 +72,7 @@ def restore(context: typer.Context, version: Code) -> None:
 
 def edit(
     context: typer.Context,
-    what: Annotated[str, typer.Argument(help="A formula, a batch, an ingredient, a lot.")],
+    what: Annotated[str, typer.Argument(help="A formula, batch, ingredient, lot, entry.")],
 ) -> None:
     """Open the file in your editor, and say afterwards what is wrong with it."""
     from labbook.cli.editing import edit_file
@@ -119,9 +125,9 @@ def scale(
 ) -> None:
     """Reckon the grams for a batch, as the balance can show them."""
     from labbook.cli import say
-    from labbook.show.formulas import scaled_screen
-    from labbook.work.formulas import parse_have
-    from labbook.work.formulas import scale as work
+    from labbook.show.scale import scaled_screen
+    from labbook.work.scale import parse_have
+    from labbook.work.scale import scale as work
 
     result = work(
         bench_of(context),

@@ -14,7 +14,7 @@ import shlex
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from labbook.journal import making, views
+from labbook.journal import asking, making, views
 from labbook.journal.html import BROKEN, parser
 from labbook.journal.markdown import Md, Templates, free, md
 from labbook.journal.publish import PublicBatch, PublicFormula
@@ -24,7 +24,8 @@ from labbook.model.ids import matching_batches
 from labbook.model.versions import Version
 
 INFO = "labbook"
-COMMANDS = ("show SBC@3", "show 9t", "diff SBC 2 3", "diff 9t 4m", "log SBC", "outcomes SBC")
+COMMANDS = ("show SBC@3", "show 9t", "diff SBC 2 3", "diff 9t 4m", "log SBC", "outcomes SBC",
+            "why 9t")  # fmt: skip
 """What a block may say, by example."""
 
 
@@ -86,6 +87,7 @@ class Blocks:
             "diff": self._diff,
             "log": self._log,
             "outcomes": self._outcomes,
+            "why": self._why,
         }
         if not words or words[0] not in known:
             raise Broken(f"a block may say: {', '.join(COMMANDS)}.")
@@ -141,6 +143,26 @@ class Blocks:
         if not view["rows"]:
             raise Broken(f"no batch of {formula.formula.code} is public.")
         return self._templates.render("outcomes.md.j2", outcomes=view, up=up)
+
+    def _why(self, words: list[str], up: str) -> Md:
+        if not 0 < len(words) < 3:
+            raise Broken("why takes a failed batch, and a good one if you like: why 9t 4m.")
+        named = [self._batch(word) for word in words]
+        batches = [one for one in named if one is not None]
+        if len(batches) < len(words):
+            raise Broken("why takes batches, like: why 9t, why 9t 4m.")
+        first, *second = batches
+        if not second and first.batch.asks:
+            view = asking.lesson_view(self._teller, first)
+            if view is not None:
+                return self._templates.render("block-lesson.md.j2", lesson=view, up=up)
+        try:
+            found = asking.why_view(
+                self._teller, first.batch.id, second[0].batch.id if second else ""
+            )
+        except LabbookError as error:
+            raise Broken(error.what) from error
+        return self._templates.render("block-why.md.j2", why=found, up=up)
 
     # Names ----------------------------------------------------------------------------------------
 

@@ -56,10 +56,10 @@ PUBLIC: Mapping[type[Any], frozenset[str]] = {
     Target: _names("of reading from_ to unit"),
     Limit: _names("condition until cycles modes worst_grade reading from_ to"),
     Batch: _names(
-        "id state made known_from aim changes formula size from_ room tools lines steps weighings"
-        " readings deviations remarks yield_ corrections notes"
+        "id state made known_from aim changes asks formula size from_ room tools lines steps"
+        " weighings readings deviations remarks yield_ corrections notes"
     ),
-    Pin: _names("code id version digest"),
+    Pin: _names("code id version digest trial_of"),
     BatchLine: _names("id phase ingredient sheet percent qs adjust role target"),
     BatchStep: _names("id plan done"),
     Done: _names(

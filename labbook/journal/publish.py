@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
+from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
 from typing import Any
 
 from labbook.journal.fields import FIGURES, PUBLIC, WORDS
@@ -18,6 +18,8 @@ from labbook.model.entry import Entry
 from labbook.model.formula import Formula
 from labbook.model.materials import Equipment, Ingredient
 from labbook.model.moments import in_order
+from labbook.model.rulebook import RuleBook
+from labbook.model.rules import CauseRule
 from labbook.model.settings import Settings
 from labbook.model.sheets import Sheets
 from labbook.model.versions import Version
@@ -36,12 +38,16 @@ _PHOTO = re.compile(r"\.(?:jpe?g|png|gif|hei[cf]|webp|avif|tiff?|bmp|dng|mov|mp4
 
 @dataclass(frozen=True)
 class PublicBatch:
-    """A batch with its jars and looks, as far as they are public."""
+    """A batch with its jars and looks, as far as they are public.
+
+    `trial` is the content of a batch that was made of no version.
+    """
 
     batch: Batch
     jars: Jars | None
     stability: Stability | None
     title: str
+    trial: Formula | None = None
 
 
 @dataclass(frozen=True)
@@ -66,6 +72,7 @@ class PublicJournal:
     entries: tuple[Entry, ...]
     sheets: Sheets
     equipment: Mapping[str, Equipment]
+    rules: RuleBook = field(default_factory=RuleBook)
 
     def formula(self, code: str) -> PublicFormula | None:
         """A formula by its code, in any case."""
@@ -91,6 +98,8 @@ class Book:
     ingredients: Mapping[str, Ingredient]
     equipment: Mapping[str, Equipment]
     entries: tuple[Entry, ...]
+    trials: Mapping[str, Formula] = field(default_factory=dict)
+    rules: RuleBook = field(default_factory=RuleBook)
 
 
 # Single records -----------------------------------------------------------------------------------
@@ -172,7 +181,18 @@ def published(book: Book) -> PublicJournal:
         entries=tuple(sorted(entries, key=lambda e: (str(e.date or ""), e.name), reverse=True)),
         sheets=_sheets(book, formulas),
         equipment=_equipment(book, formulas),
+        rules=replace(book.rules, causes=_told_causes(book.rules)),
     )
+
+
+def _told_causes(rules: RuleBook) -> dict[str, CauseRule]:
+    """Rules of failure: of a notebook's own only what they reckon with, no word of them."""
+
+    def told(rule: CauseRule) -> CauseRule:
+        return replace(rule, says="a rule of this notebook", mechanism="", source="")
+
+    own = rules.own
+    return {name: told(rule) if name in own else rule for name, rule in rules.causes.items()}
 
 
 def _formula(book: Book, code: str, formula: Formula, shown: Mapping[str, Batch]) -> PublicFormula:
@@ -212,6 +232,7 @@ def _batch(
         jars=redacted(jars) if jars else None,
         stability=_looks(stability) if stability else None,
         title=scrubbed(formula.title),
+        trial=redacted(trial) if (trial := book.trials.get(id_)) else None,
     )
 
 
@@ -231,6 +252,7 @@ def _making(batch: Batch, shown: Mapping[str, Batch]) -> Batch:
         deviations=_standing(batch.deviations, batch.corrections),
         remarks=_standing(batch.remarks, batch.corrections),
         from_=tuple(parent for parent in batch.from_ if parent.batch in shown),
+        asks=batch.asks if all(one in shown for one in batch.asks) else (),
     )
     told = _told(batch.corrections, (*weighings, *kept.readings))
     made: Batch = redacted(replace(kept, corrections=told))

@@ -5,9 +5,12 @@ The same rooms below reckon for the terminal; here they see filtered records alo
 
 from __future__ import annotations
 
+from datetime import date
 from fractions import Fraction
+from functools import cached_property
 
 from labbook.evidence.batches import BatchDifference, batch_difference
+from labbook.evidence.book import Book
 from labbook.evidence.departures import departures
 from labbook.evidence.difference import Difference, difference
 from labbook.evidence.failure import condition_key
@@ -15,6 +18,7 @@ from labbook.evidence.outcomes import in_order_of_telling, noticed_in, outcomes_
 from labbook.journal.publish import PublicBatch, PublicFormula, PublicJournal
 from labbook.model.fields import QS
 from labbook.model.formula import Formula
+from labbook.model.moments import day_of
 from labbook.model.results.formulas import ShownLine
 from labbook.model.results.looking import NOT_WATCHED, BatchOutcome
 from labbook.model.versions import Version
@@ -101,6 +105,32 @@ class Teller:
         return next(
             (v for v in versions if v.formula.id == pin.id and v.digest == pin.digest), None
         )
+
+    @cached_property
+    def book(self) -> Book:
+        """The public records as a question about failures sees them.
+
+        Its day is that of the last thing that is told, so that the same records tell the same.
+        """
+        made = self.journal.batches
+        days = [day_of(one.batch.made) for one in made]
+        days += [day_of(look.time) for b in made if b.stability for look in b.stability.looks]
+        contents = {one.batch.id: one.trial or self._formula_in(one) for one in made}
+        return Book(
+            batches={one.batch.id: one.batch for one in made},
+            jars={one.batch.id: one.jars for one in made if one.jars},
+            stability={one.batch.id: one.stability for one in made if one.stability},
+            contents={id_: content for id_, content in contents.items() if content is not None},
+            formulas={one.formula.code: one.formula for one in self.journal.formulas},
+            sheets=self.journal.sheets,
+            equipment=self.journal.equipment,
+            rules=self.journal.rules,
+            today=max(days, default=date.min),
+        )
+
+    def _formula_in(self, made: PublicBatch) -> Formula | None:
+        version = self._content(made)
+        return version.formula if version else None
 
     # Formulas -------------------------------------------------------------------------------------
 

@@ -167,7 +167,7 @@ def difference_view(found: Difference) -> View:
         "also": [f"{one.what}: {_side(one.before)} → {_side(one.after)}" for one in found.other],
         "made": [
             (one.what, one.text(one.before) or "", one.text(one.after) or "", one.unit)
-            for one in found.derived
+            for one in found.told
         ],
     }
 

@@ -254,7 +254,11 @@ class Dropped:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Batch:
-    """One making of one version."""
+    """One making of one version.
+
+    `asks` names the failed and the good batch that a trial, or the repeat beside it, was made to
+    tell apart.
+    """
 
     __pydantic_config__ = CLOSED
 
@@ -265,6 +269,7 @@ class Batch:
     maker: Text | None = None
     aim: Text | None = None
     changes: Text | None = None
+    asks: tuple[Name, ...] = ()
     formula: Pin
     size: Mass
     from_: tuple[Parent, ...] = ()

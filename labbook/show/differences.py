@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from labbook.evidence.batches import BatchDifference
-from labbook.evidence.difference import Difference
-from labbook.evidence.items import Item
 from labbook.show.layout import Column, Row, Screen
 from labbook.show.version_parts import (
     ARROW,
@@ -15,6 +13,11 @@ from labbook.show.version_parts import (
     step_name,
     version_parts,
 )
+
+if TYPE_CHECKING:  # a screen of two versions needs none of what compares batches
+    from labbook.evidence.batches import BatchDifference
+    from labbook.evidence.difference import Difference
+    from labbook.evidence.items import Item
 
 
 def difference_screen(

@@ -1,4 +1,4 @@
-"""Screens of formulas: shown, listed, scaled, saved, logged."""
+"""Screens of formulas: shown, listed, saved, logged."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ from labbook.model.results.formulas import (
     Log,
     Restored,
     Saved,
-    Scaled,
     ShownLine,
     Undone,
 )
+from labbook.model.versions import Version
 from labbook.show.layout import Column, Screen
 from labbook.show.parts import batch_words, counted, plural, then
 
@@ -138,6 +138,7 @@ def shown_screen(result: FormulaShown, screen: Screen) -> str:
         for phase, name, percent in result.phase_totals
     ]
     screen.row("totals", f"{', '.join(totals)}; together {result.total} %")
+    figures_table(result, screen)
     for number, finding in enumerate(result.findings):
         screen.row("note" if not number else "", finding)
     unknown = [line.ingredient for line in result.lines if not line.known]
@@ -163,29 +164,20 @@ def shown_screen(result: FormulaShown, screen: Screen) -> str:
     return screen.text()
 
 
+def figures_table(result: FormulaShown, screen: Screen) -> None:
+    """What a formula comes to, and in one sentence what isn't known of it."""
+    told = [one for one in result.figures if one.told]
+    if told:
+        screen.blank()
+        rows = [("", [one.what, one.text, one.unit]) for one in told]
+        columns = (Column(), Column("", "point"), Column("", "unit"))
+        screen.table(columns, rows, margin="which makes")
+    if result.not_known:
+        screen.row("unknown", "; ".join(result.not_known))
+
+
 def _batch_line(batch: BatchLabel) -> str:
-    return f"{batch.short}  {batch.made}  {batch.code}@{batch.version}, {batch_words(batch)}"
-
-
-def _steps(result: Scaled) -> str:
-    told = f"{result.readability} g steps"
-    return told if result.balance else f"reckoned in {told}"
-
-
-def scaled_screen(result: Scaled, screen: Screen) -> str:
-    """`formula scale HC`."""
-    screen.title(f"{result.name}  {result.title}", str(result.size))
-    screen.blank()
-    lines_table(result.lines, screen, masses=True)
-    screen.row("together", f"{result.total} g")
-    screen.row("balance", f"{result.balance or 'none in the notebook'}; {_steps(result)}")
-    if result.limiting:
-        screen.row("limited by", result.limiting)
-    for number, warning in enumerate(result.warnings):
-        screen.row("too little" if not number else "", warning)
-    for number, finding in enumerate(result.findings):
-        screen.row("note" if not number else "", finding)
-    return screen.text()
+    return f"{batch.short}  {batch.made}  {batch.of}, {batch_words(batch)}"
 
 
 def saved_screen(result: Saved, screen: Screen) -> str:
@@ -255,11 +247,15 @@ def log_screen(result: Log, screen: Screen) -> str:
         for line in entry.what:
             if line != said:
                 screen.row("", line)
+        if version.clashes:
+            screen.row("", _one_number(version))
         for batch in entry.batches:
             screen.row(f"  {batch.short}", _logged_words(batch, asked))
         screen.blank()
     for number, batch in enumerate(result.loose_batches):
         told = f"{batch.short}  pinned to @{batch.version}, which history doesn't hold"
+        if batch.trial_of is not None:
+            told = f"{batch.short}  {batch.of}; {_logged_words(batch, asked)}"
         screen.row("apart" if not number else "", told)
     if any(batch.outcome for entry in result.entries for batch in entry.batches):
         screen.row("", "Batches by their room jar; other conditions where they failed.")
@@ -268,11 +264,20 @@ def log_screen(result: Log, screen: Screen) -> str:
     if asked and asked.version + 1 in numbers:
         pair = (asked.version, asked.version + 1)
     commands = [f"labbook diff {state.code} {pair[0]} {pair[1]}"] if pair else []
-    commands.append(
-        f"labbook show {asked.short.lower()}" if asked else f"labbook make {state.code}"
-    )
+    commands.append(f"labbook why {asked.short.lower()}" if asked else f"labbook make {state.code}")
     then(screen, commands)
     return screen.text()
+
+
+def _one_number(version: Version) -> str:
+    """That two branches gave different contents the same number, and which commits to look at."""
+    commits = [commit[:7] for commit in (version.commit, *version.clashes)]
+    word = "both" if len(commits) == 2 else "all"
+    told = f"{', '.join(commits[:-1])} and {commits[-1]}"
+    return (
+        f"{told} {word} have the number {version.number}, and differ: "
+        f"labbook diff {version.code}@{commits[0]} {version.code}@{commits[-1]}"
+    )
 
 
 def _latest_failed(result: Log) -> BatchLabel | None:

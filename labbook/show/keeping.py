@@ -6,7 +6,9 @@ from labbook.model.results.common import Next
 from labbook.model.results.keeping import Demo, Started, Today
 from labbook.show.differences import names_of, what_differs
 from labbook.show.layout import Screen
+from labbook.show.next_batch import next_words
 from labbook.show.parts import batch_words, counted, plural, then
+from labbook.show.why import verdict
 
 
 def today_screen(result: Today, screen: Screen) -> str:
@@ -47,6 +49,8 @@ def today_screen(result: Today, screen: Screen) -> str:
             if count
             else "An empty notebook.",
         )
+    if result.unexplained:
+        screen.row("failed", f"{', '.join(result.unexplained)}, not yet explained")
     if result.stopped:
         screen.row("clock", f"stands still on {result.day}, as a sample's does")
     then(screen, result.then)
@@ -100,6 +104,14 @@ def demo_screen(result: Demo, screen: Screen) -> str:
         screen.row(name, told)
     screen.blank()
     what_differs(screen, result.pair.found, names_of(result.pair.found))
+    screen.blank()
+    screen.row(f"Why {result.why.failed} separated")
+    for sentence in verdict(result.why):
+        screen.row("", sentence)
+    screen.blank()
+    screen.row("The batch that would tell")
+    for sentence in next_words(result.next):
+        screen.row("", sentence)
     screen.blank()
     screen.row("journal", result.site)
     then(screen, result.then)

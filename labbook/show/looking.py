@@ -18,6 +18,7 @@ from labbook.model.results.looking import (
     OutcomeTable,
 )
 from labbook.show.layout import Column, Screen
+from labbook.show.next_batch import lesson_part
 from labbook.show.outcomes import (
     ROOM,
     by_condition,
@@ -67,7 +68,7 @@ def _now(screen: Screen, word: str, looks: Sequence[DueLook]) -> None:
     told: set[str] = set()
     width = max(10, *(len(look.condition) for look in looks)) + 2
     for look in looks:
-        version = "" if look.batch in told else f"{look.code}@{look.version}"
+        version = "" if look.batch in told else look.of
         told.add(look.batch)
         screen.row(f"  {look.name}", _due_line(look, version, width))
 
@@ -101,6 +102,9 @@ def looked_screen(result: Looked, screen: Screen) -> str:
         screen.row("note" if not number else "", remark)
     for number, caution in enumerate(result.cautions):
         screen.row("caution" if not number else "", caution)
+    if result.lesson is not None:
+        screen.blank()
+        lesson_part(result.lesson, screen)
     return screen.text()
 
 
@@ -130,7 +134,7 @@ def outcomes_screen(result: OutcomeTable, screen: Screen) -> str:
     cycles = _in_cycles(result)
     rows = []
     for number, batches in result.versions:
-        margin = f"@{number}"
+        margin = f"@{number}" if number else "trial"
         for row in batches:
             for cells in _cells(row, result):
                 rows.append((margin, cells))

@@ -66,10 +66,10 @@ def difference_markdown(found: Difference) -> str:
     ):
         if part:
             blocks.append([f"### {head}", "", *(f"- {escaped(one)}" for one in part)])
-    if found.derived:
+    if found.told:
         made = [
             (one.what, one.text(one.before) or "", one.text(one.after) or "", one.unit)
-            for one in found.derived
+            for one in found.told
         ]
         table = _table(["", *heads, ""], [False, True, True, False], made)
         blocks.append(["### Which makes", "", *table])

@@ -26,13 +26,16 @@ def version_parts(screen: Screen, found: Difference) -> None:
     unchanged = _unchanged(found)
     if unchanged and (found.method or found.targets or found.other):
         screen.row("same", unchanged)
-    if found.derived:
+    if found.told:
         screen.blank()
         rows = [
             ("", [one.what, one.text(one.before) or "", one.text(one.after) or "", one.unit])
-            for one in found.derived
+            for one in found.told
         ]
         screen.table(figure_columns("", heads), rows, margin="which makes")
+        for one in found.told:
+            if one.note:
+                screen.row("", one.note)
 
 
 def short_names(first: str, second: str) -> tuple[str, str]:

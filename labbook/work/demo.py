@@ -21,7 +21,9 @@ from labbook.work.bench import Bench
 from labbook.work.diff import compare
 from labbook.work.formulas import list_formulas
 from labbook.work.init import ATTRIBUTES, IGNORED, write_schemas
+from labbook.work.next_batch import plan_next
 from labbook.work.site import build, folder_of
+from labbook.work.why import Asked, why
 
 PAIR = ("4m", "9t")
 STORY = "Two batches of SBC, two weeks apart; one separated"
@@ -140,9 +142,11 @@ def demo(root: Path, *, shown: str = "") -> Demo:
         story=STORY,
         site=f"{shown or root}/site/index.html",
         pair=compare(bench, *PAIR),
+        why=why(bench, *PAIR),
+        next=plan_next(bench, *PAIR, Asked(), keep=(), size=None).shown,
         then=(
             Next(f"cd {shown or root}"),
             Next("labbook log SBC", "the versions and what became of them"),
-            Next("labbook help words", "what a batch, a lot, a look is here"),
+            Next("labbook why 9t", "how sure the answer above is, and why"),
         ),
     )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from labbook.evidence.batches import BatchDifference, batch_difference
+from typing import TYPE_CHECKING
+
 from labbook.evidence.difference import Difference, difference
 from labbook.model.batch import Batch
 from labbook.model.errors import GitRefused, Unclear
@@ -16,7 +17,10 @@ from labbook.work.bench import Bench
 from labbook.work.outcomes import became
 from labbook.work.states import Content, as_content, content_of, state_of
 
-Compared = Comparison[Difference | BatchDifference]
+if TYPE_CHECKING:  # two versions need nothing of what was really done
+    from labbook.evidence.batches import BatchDifference
+
+    Compared = Comparison[Difference | BatchDifference]
 
 
 def compare(bench: Bench, first: str, second: str = "", third: str = "") -> Compared:
@@ -83,12 +87,14 @@ def _named(bench: Bench, a: Content, b: Content) -> Compared:
     found = difference(
         a.formula, b.formula, bench.snapshot.sheets, a_name=names[0], b_name=names[1]
     )
+    became = _became(bench, a, b)
+    failed = [text.split(" ")[0].strip(",;") for _, text in became if "failed" in text]
     then = [Next(f"labbook log {b.formula.code}", "the versions, and their batches")]
     if b.version is None and b.when == "today" and not found.empty:
         then.insert(0, Next(f"labbook save {b.formula.code}", "numbers it"))
-    return Comparison(
-        found=found, dates=(a.when, b.when), became=_became(bench, a, b), then=tuple(then)
-    )
+    elif failed:
+        then.insert(0, Next(f"labbook why {failed[0].lower()}"))
+    return Comparison(found=found, dates=(a.when, b.when), became=became, then=tuple(then))
 
 
 def _became(bench: Bench, *contents: Content) -> tuple[tuple[str, str], ...]:
@@ -106,7 +112,12 @@ def _batches(bench: Bench, a: Batch, b: Batch) -> Compared:
         )
         for batch in (a, b)
     )
-    then = (Next(f"labbook show {a.short.lower()}"), Next(f"labbook show {b.short.lower()}"))
+    names = f"{a.short.lower()} {b.short.lower()}"
+    failed = any("failed" in text for _, text in about)
+    then = (
+        *((Next(f"labbook why {names}", "which of it can be the cause"),) if failed else ()),
+        Next(f"labbook show {b.short.lower()}"),
+    )
     return Comparison(found=diff_batches(bench, a, b), about=about, then=then)
 
 
@@ -128,6 +139,8 @@ def pinned_content(bench: Bench, batch: Batch) -> Formula | None:
 
 def diff_batches(bench: Bench, a: Batch, b: Batch) -> BatchDifference:
     """Two batches: their versions' difference, and what was really done."""
+    from labbook.evidence.batches import batch_difference
+
     formulas = (pinned_content(bench, a), pinned_content(bench, b))
     versions = None
     if formulas[0] is not None and formulas[1] is not None:

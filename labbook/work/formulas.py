@@ -1,10 +1,7 @@
-"""`formula new`, `formula list`, `formula scale`, `show HC`."""
+"""`formula new`, `formula list`, `show HC`."""
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping
-from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -12,16 +9,15 @@ from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.fields import QS
 from labbook.model.formula import EMULSIONS, Formula
 from labbook.model.ids import BATCH_ID, CODE, new_permanent_id
-from labbook.model.quantities import Quantity
 from labbook.model.results.common import FormulaState
-from labbook.model.results.formulas import FormulaShown, FormulaWritten, Scaled, ShownLine
+from labbook.model.results.formulas import FormulaShown, FormulaWritten, ShownLine
 from labbook.trade.composition import Composition, ResolvedLine, resolve
 from labbook.trade.exact import decimal_text
-from labbook.trade.scaling import largest_batch, targets
+from labbook.trade.figures import figures
 from labbook.work.batches import labels
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
-from labbook.work.make import readability_of, weight_warning
+from labbook.work.figures import not_known, shown_figures
 from labbook.work.starters import copy_starters, formula_template
 from labbook.work.states import Content, content_of, state_of
 
@@ -35,6 +31,18 @@ def new_formula(
         Unclear: the code is no code, or the emulsion type isn't one.
         NotAllowed: the code is taken, or reads like the ending of a batch.
     """
+    code = new_code(typed)
+    text, title = _start_text(bench, code, title, emulsion, parent)
+    return write_formula(bench, code, title, text, parent=parent, message=f"Start {code}: {title}")
+
+
+def new_code(typed: str) -> str:
+    """A code for a new formula, in capitals.
+
+    Raises:
+        Unclear: it is no code.
+        NotAllowed: it reads like the ending of a batch.
+    """
     code = typed.upper()
     if not CODE.fullmatch(code):
         raise Unclear(
@@ -43,7 +51,24 @@ def new_formula(
         )
     if BATCH_ID.fullmatch(f"AA-000000-{code}"):
         raise NotAllowed(f"{code} reads like the ending of a batch.", mend="Take another code.")
-    text, title = _start_text(bench, code, title, emulsion, parent)
+    return code
+
+
+def write_formula(
+    bench: Bench,
+    code: str,
+    title: str,
+    text: str,
+    *,
+    parent: str = "",
+    message: str,
+    command: str = "formula new",
+) -> FormulaWritten:
+    """Writes the file of a new formula, with the starter sheets that its lines need: one commit.
+
+    Raises:
+        NotAllowed: the code is taken.
+    """
 
     def plan() -> Any:
         from labbook.notebook.snapshot import read_bytes
@@ -67,9 +92,9 @@ def new_formula(
             sheets=tuple(copied),
             unknown=tuple(unknown),
         )
-        return draft.plan(f"Start {code}: {title}", result)
+        return draft.plan(message, result)
 
-    result: FormulaWritten = bench.record(plan, command="formula new").result
+    result: FormulaWritten = bench.record(plan, command=command).result
     return result
 
 
@@ -163,6 +188,7 @@ def shown(bench: Bench, content: Content) -> FormulaShown:
     state = state_of(bench, formula.code) if formula.code in bench.snapshot.formulas else None
     number = content.version.number if content.version else None
     held = bench.snapshot.files.get(bench.formula_path(formula.code))
+    follows = figures(formula, composition, bench.snapshot.sheets)
     return FormulaShown(
         name=content.name,
         when=content.when,
@@ -175,70 +201,6 @@ def shown(bench: Bench, content: Content) -> FormulaShown:
         findings=tuple(problem.what for problem in composition.problems),
         batches=labels(bench, formula_id=formula.id, number=number),
         problems=held.problems if held and content.when == "today" else (),
+        figures=shown_figures(follows),
+        not_known=not_known(follows),
     )
-
-
-def scale(
-    bench: Bench,
-    typed: str,
-    *,
-    size: Quantity | None = None,
-    balance: str = "",
-    have: Mapping[str, Quantity] | None = None,
-    strict: bool = False,
-) -> Scaled:
-    """A formula in grams at the balance's readability, with an exact sum.
-
-    Args:
-        bench: the notebook.
-        typed: a code or version.
-        size: the batch; None takes the formula's, or with `have` the largest that is possible.
-        balance: a balance of the notebook; empty takes the default one.
-        have: what is at hand, by ingredient.
-        strict: the pharmacopoeia's rule for the least weight instead of the bench rule.
-    """
-    content = content_of(bench, typed)
-    formula = content.formula
-    name = balance or bench.snapshot.settings.defaults.balance or ""
-    if balance and balance not in bench.snapshot.equipment:
-        raise UnknownName(f"The notebook has no balance {balance}.", mend="labbook equipment list")
-    readability: Decimal = readability_of(bench, name)
-    composition = resolve(formula, bench.snapshot.sheets)
-    limiting = ""
-    if have:
-        most = largest_batch(composition, have, readability, bench.snapshot.sheets)
-        limiting = most.limiting.ingredient
-        size = Quantity(most.size, "g")
-    size = size or formula.batch_size or bench.snapshot.settings.defaults.batch_size
-    if size is None:
-        raise Unclear(f"How much of {typed}?", mend=f"labbook formula scale {typed} --size 100g")
-    goals = targets(composition, size, readability, strict=strict)
-    masses = [goal.mass for goal in goals if goal.mass is not None]
-    return Scaled(
-        name=content.name,
-        title=formula.title,
-        size=size,
-        readability=readability,
-        balance=name,
-        lines=tuple(
-            _shown(goal.line, formula, bench, "" if goal.mass is None else f"{goal.mass:f}")
-            for goal in goals
-        ),
-        total=f"{sum(masses, Decimal(0)):f}",
-        limiting=limiting,
-        warnings=tuple(filter(None, (weight_warning(goal, readability) for goal in goals))),
-        findings=tuple(problem.what for problem in composition.problems),
-    )
-
-
-def parse_have(texts: list[str]) -> dict[str, Quantity]:
-    """`jojoba-oil=180g` as masses by ingredient."""
-    from labbook.work.correct import mass_of
-
-    found = {}
-    for text in texts:
-        name, equals, mass = text.partition("=")
-        if not equals or not re.search(r"\S", name):
-            raise Unclear(f"{text!r} is no amount at hand.", mend="--have jojoba-oil=180g")
-        found[name.strip()] = mass_of(mass)
-    return found

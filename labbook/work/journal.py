@@ -14,6 +14,7 @@ from labbook.model.entry import Entry
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.ids import matching_batches
 from labbook.model.results.telling import EntryWritten, JournalState, Marked
+from labbook.model.rulebook import RuleBook
 from labbook.notebook.entries import FOLDER, read_entries, with_public
 from labbook.shipped import shipped
 from labbook.work.bench import Bench
@@ -39,6 +40,8 @@ def book_of(bench: Bench) -> Book:
         ingredients=snapshot.ingredients,
         equipment=snapshot.equipment,
         entries=read_entries(bench.root),
+        trials=snapshot.trials,
+        rules=snapshot.rulebook if public else RuleBook(),
     )
 
 

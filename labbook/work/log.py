@@ -74,7 +74,9 @@ def told(bench: Bench, formula_id: str, number: int) -> tuple[BatchLabel, ...]:
 
 def said_of(version: Version, what: Sequence[str]) -> str:
     """What the maker said when saving, whole; empty where the program told what changed instead."""
-    said = version.subject.removeprefix(f"{version.name}: ").strip()
+    # The code of that day: a file that was renamed since was saved under another one.
+    named = f"{version.formula.code}@{version.number}: "
+    said = version.subject.removeprefix(named).strip()
     if not said.endswith("…"):
         return "" if what and said == what[0] else said
     start = said.removesuffix("…")

@@ -246,12 +246,18 @@ def _guard_time(batch: Batch, named: Named, when: Moment, jar: Any) -> None:
 
 
 def headline_after(bench: Bench, result: Looked) -> Looked:
-    """The result with what became of the batch so far."""
+    """The result with what became of the batch so far, and what it told if it was a trial."""
     from labbook.work.outcomes import noticed_for, outcomes_for
 
     fresh = bench.afresh()
     batch = fresh.snapshot.batches[result.id]
-    return replace(result, state=headline(outcomes_for(fresh, batch), noticed_for(fresh, batch)))
+    told = None
+    if batch.asks:
+        from labbook.work.why import lesson_of
+
+        told = lesson_of(fresh, batch.id)
+    state = headline(outcomes_for(fresh, batch), noticed_for(fresh, batch))
+    return replace(result, state=state, lesson=told)
 
 
 def quantity_of(text: str | None, dimension: str, example: str) -> Quantity | None:

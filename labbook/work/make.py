@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -20,14 +20,13 @@ from labbook.model.results.making import Made
 from labbook.model.versions import Version
 from labbook.trade.composition import Composition, resolve
 from labbook.trade.exact import decimal_text, to_decimal
-from labbook.trade.scaling import Target, targets
+from labbook.trade.scaling import targets
 from labbook.work.bench import Bench
 from labbook.work.correct import mass_of
 from labbook.work.draft import Draft
 from labbook.work.states import state_of
-
-FINEST = Decimal("0.01")
-"""Readability in grams that is assumed while the notebook has no balance; said on the sheet."""
+from labbook.work.weights import balance_at, warnings_of
+from labbook.work.weights import readability_of as readability_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,18 +39,10 @@ class Wish:
     like: str | None = None
     aim: str | None = None
     changes: str | None = None
+    asks: Sequence[str] = ()
     parents: Sequence[Parent] = ()
     maker: str | None = None
     session: str | None = None
-
-
-def readability_of(bench: Bench, balance: str | None) -> Decimal:
-    """The balance's readability in grams; 0.01 g where the notebook doesn't say."""
-    tool = bench.snapshot.equipment.get(balance or "")
-    if tool is None or tool.readability is None or tool.readability.dimension != "mass":
-        return FINEST
-    exact = tool.readability.exact("g")
-    return Decimal(exact.numerator) / Decimal(exact.denominator)
 
 
 def _moment(bench: Bench, wish: Wish) -> Moment:
@@ -216,8 +207,8 @@ def open_batch(
     tools = _tools(bench, like)
     size = _size(bench, wish, content, like)
     composition = resolve(content, bench.snapshot.sheets)
-    readability = readability_of(bench, tools.balance if tools else None)
-    goals = targets(composition, size, readability)
+    device = balance_at(bench, tools.balance if tools else None)
+    goals = targets(composition, size, to_decimal(device.readability))
     # A part of another batch holds all of it already: nothing is to be weighed but what is added.
     apart = any(parent.how == "split" for parent in wish.parents)
     masses = [None if apart else goal.mass for goal in goals]
@@ -229,6 +220,7 @@ def open_batch(
         maker=wish.maker,
         aim=wish.aim,
         changes=wish.changes,
+        asks=tuple(wish.asks),
         formula=pin,
         size=size,
         from_=tuple(wish.parents),
@@ -239,11 +231,10 @@ def open_batch(
     )
     git.available()
     done: Made = bench.record(lambda: _open_plan(bench, blank, saved, trial), command="make").result
-    warned = () if apart else (weight_warning(goal, readability) for goal in goals)
     return replace(
         done,
         findings=tuple(problem.what for problem in composition.problems),
-        warnings=tuple(filter(None, warned)),
+        warnings=() if apart else warnings_of(goals, device, bench.snapshot.sheets),
         parents=tuple(parent.batch for parent in wish.parents),
     )
 
@@ -262,25 +253,6 @@ def _open_plan(bench: Bench, blank: Batch, saved: Saved | None, trial: str) -> A
         draft.create(bench.batch_path(batch.id, "formula.yaml"), trial)
     message = f"Open {batch.short}: {pin.name}, {batch.size}\n\n{batch.aim or ''}".rstrip()
     return draft.plan(message, Made(batch=batch, path=path, saved=saved))
-
-
-def weight_warning(goal: Target, readability: Decimal) -> str:
-    """What to know before weighing a line that the balance can hardly tell; empty where it can."""
-    if goal.mass is None or not goal.too_small:
-        return ""
-    name = goal.line.ingredient
-    if goal.lost:
-        return f"{name}: {goal.mass} g is nothing on a balance that shows {readability} g."
-    error = "" if goal.error is None else f" is good to about {_rounded_up(goal.error * 100)} %"
-    enough = ""
-    if goal.enough_from:
-        least = goal.enough_from.to_integral_value(ROUND_CEILING)
-        enough = f"; from a batch of {least} g on it is fine"
-    return f"{name}: {goal.mass} g on a balance that shows {readability} g{error}{enough}."
-
-
-def _rounded_up(value: Fraction) -> int:
-    return -(-value.numerator // value.denominator)
 
 
 def batch_text(batch: Batch) -> str:

@@ -111,7 +111,7 @@ def outcomes(bench: Bench, typed: str, *, by_jar: bool = False) -> OutcomeTable:
         rows.setdefault(batch.formula.version, []).append(_row(bench, batch, its, horizon))
     shown = [one.condition for _, its in found for one in its if one.state != NOT_WATCHED]
     failed = [batch for batch, its in found if _failed(its)]
-    then = [Next(f"labbook show {failed[-1].short.lower()}")] if failed else []
+    then = [Next(f"labbook why {failed[-1].short.lower()}")] if failed else []
     return OutcomeTable(
         code=formula.code,
         title=formula.title,

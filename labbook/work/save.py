@@ -17,7 +17,7 @@ from labbook.trade.exact import to_decimal
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.starters import copy_starters
-from labbook.work.states import content_of, state_of
+from labbook.work.states import Content, content_of, state_of
 
 if TYPE_CHECKING:
     from labbook.notebook.git import Commit
@@ -144,10 +144,13 @@ def restore(bench: Bench, typed: str) -> Restored:
 
     def plan() -> Any:
         from labbook.notebook import edit
+        from labbook.notebook.emit import Word
 
         draft = Draft(bench.root)
         path = bench.formula_path(code)
         restored = edit.put(text, ("version",), number)
+        if content.formula.code != code:  # the file was renamed since
+            restored = edit.put(restored, ("code",), Word(code))
         # What is published is decided today, not by the version that comes back.
         if formula.public:
             restored = edit.put(restored, ("public",), formula.public)
@@ -162,7 +165,7 @@ def restore(bench: Bench, typed: str) -> Restored:
     return result
 
 
-def text_of(bench: Bench, typed: str, content: Any) -> str:
+def text_of(bench: Bench, typed: str, content: Content) -> str:
     """The text of a formula's file at a version, day or revision."""
     from datetime import date
 
@@ -177,10 +180,7 @@ def text_of(bench: Bench, typed: str, content: Any) -> str:
         _, blob = bench.history.as_on(code.upper(), content.formula.id, date.fromisoformat(at))
         raw = git.blobs(bench.root, [blob])[blob]
     else:
-        found = git.blob_at(bench.root, git.resolve(bench.root, at), path)
-        if found is None:
-            raise UnknownName(f"{code} was not in the notebook at {at}.")
-        raw = found[1]
+        raw = git.blobs(bench.root, [content.blob])[content.blob]
     return decode(raw, path)
 
 

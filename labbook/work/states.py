@@ -65,12 +65,16 @@ def _compare(
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """A formula's content with the name it goes by, and its version where it is one."""
+    """A formula's content with the name it goes by, and its version where it is one.
+
+    `blob` is where git keeps the file that a revision held.
+    """
 
     name: str
     formula: Formula
     when: str
     version: Version | None
+    blob: str = ""
 
 
 def as_content(version: Version) -> Content:
@@ -120,14 +124,43 @@ def _on_day(bench: Bench, code: str, typed: str) -> Content:
 
 def _at_revision(bench: Bench, code: str, revision: str) -> Content:
     from labbook.notebook import git
-    from labbook.notebook.snapshot import read_bytes
 
     commit = git.resolve(bench.root, revision)
+    formula, path, blob = _found_at(bench, code, commit, revision)
+    day = git.changes(bench.root, commit, path)[-1].when.date().isoformat()
+    return Content(f"{code}@{revision}", formula, day, None, blob)
+
+
+def _found_at(bench: Bench, code: str, commit: str, revision: str) -> tuple[Formula, str, str]:
+    """The formula in a commit, its file and blob: the file of that code, or the one it was then.
+
+    Raises:
+        UnknownName: neither is in the commit.
+        Unreadable: it is no formula.
+    """
+    from labbook.notebook import git
+    from labbook.notebook.history import FOLDER
+    from labbook.notebook.snapshot import read_blobs
+
     path = bench.formula_path(code)
-    found = git.blob_at(bench.root, commit, path)
-    if found is None:
-        raise UnknownName(f"{code} was not in the notebook at {revision}.", mend="See: git log")
-    held = read_bytes(path, found[1])
-    if not isinstance(held.record, Formula):
+    held = bench.snapshot.formulas.get(code)
+    known = held.id if held is not None else ""
+    files = {
+        place: blob
+        for place, blob in git.tree_at(bench.root, commit, FOLDER).items()
+        if place.endswith(".yaml")
+    }
+    read = read_blobs(bench.root, {blob: place for place, blob in files.items()}, "formula")
+    found = {
+        place: record
+        for place, blob in files.items()
+        if blob in read and isinstance(record := read[blob].record, Formula)
+    }
+    if path in found and known in ("", found[path].id):
+        return found[path], path, files[path]
+    for place, formula in found.items():
+        if known and formula.id == known:  # the file had another code then
+            return formula, place, files[place]
+    if path in files and path not in found:
         raise Unreadable(f"{path} at {revision} can't be read as a formula.", where=path)
-    return Content(f"{code}@{revision}", held.record, revision, None)
+    raise UnknownName(f"{code} was not in the notebook at {revision}.", mend="See: git log")

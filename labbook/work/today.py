@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from labbook.model.errors import GitRefused
+from labbook.model.moments import in_order
 from labbook.model.results.common import FormulaState, Next
 from labbook.model.results.keeping import Today
+from labbook.model.results.looking import FAILED
+from labbook.show.outcomes import leading
 from labbook.work.batches import label
 from labbook.work.bench import Bench
 from labbook.work.due import due
+from labbook.work.outcomes import outcomes_for
 from labbook.work.save import changes_since
 from labbook.work.states import state_of
 
@@ -36,6 +40,7 @@ def today(bench: Bench) -> Today:
         without = error.what
     looks = due(bench)
     open_ = tuple(label(bench, batch) for batch in bench.open_batches())
+    unexplained = _unexplained(bench)
     unreadable = tuple(path for path, held in sorted(snapshot.files.items()) if held.record is None)
     return Today(
         title=snapshot.settings.title,
@@ -49,10 +54,29 @@ def today(bench: Bench) -> Today:
         unreadable=unreadable,
         leftovers=left,
         without_git=without,
-        then=_then(bench, (open_ and open_[0].short) or "", changed, unreadable, looks.now != ()),
+        then=_then(
+            bench,
+            (open_ and open_[0].short) or "",
+            changed,
+            unreadable,
+            looks.now != (),
+            unexplained,
+        ),
         looks_due=len(looks.now),
         looks_overdue=len(looks.overdue),
+        unexplained=unexplained,
     )
+
+
+def _unexplained(bench: Bench) -> tuple[str, ...]:
+    """The latest batch whose leading jar failed, while no trial was made to tell why."""
+    batches = [b for b in bench.snapshot.batches.values() if not b.dropped]
+    asked = {batch.asks[0] for batch in batches if batch.asks}
+    for batch in sorted(batches, key=lambda b: (in_order(b.made), b.id), reverse=True):
+        lead = leading(outcomes_for(bench, batch))
+        if lead is not None and lead.state == FAILED and not batch.asks:
+            return () if batch.id in asked else (batch.short,)
+    return ()
 
 
 def _then(
@@ -61,6 +85,7 @@ def _then(
     changed: tuple[tuple[FormulaState, tuple[str, ...]], ...],
     unreadable: tuple[str, ...],
     looks: bool,
+    unexplained: tuple[str, ...],
 ) -> tuple[Next, ...]:
     found = []
     if looks:
@@ -69,6 +94,8 @@ def _then(
         found.append(Next("labbook check", "what can't be read, and how to mend it"))
     if open_batch:
         found.append(Next(f"labbook weigh {open_batch}"))
+    if unexplained:
+        found.append(Next(f"labbook why {unexplained[0].lower()}"))
     if changed:
         code = changed[0][0].code
         found.append(Next(f"labbook diff {code}", "what changed since the last version"))

@@ -12,11 +12,15 @@ from labbook.journal.state import things_of, written
 from labbook.model.batch import Batch, Correction, Deviation, Dropped, Look, Parent, Remark
 from labbook.model.formula import Formula
 from labbook.model.materials import Calibration, Lot, Part
+from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
 from labbook.model.settings import Accepted, Defaults, Protocol, TimePoint
 from tests.journal.filled import STRUCTURE, WHEN, book, filled, record_types
 from tests.journal.site import all_bytes, site_of
 
-NEVER_PUBLIC = {Accepted, Calibration, Defaults, Dropped, Lot, Part, Protocol, TimePoint}
+NEVER_PUBLIC = {
+    *(Accepted, Calibration, Defaults, Dropped, Lot, Part, Protocol, TimePoint),
+    *(Rules, LegalLimit, BadPair, CheckRule, CauseRule, Selector),
+}
 """Records that the filter hands to nobody, whole."""
 
 NAMES: dict[tuple[str, str], str] = {}

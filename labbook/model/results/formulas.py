@@ -1,14 +1,12 @@
-"""Results about formulas: written, saved, shown, scaled, restored."""
+"""Results about formulas: written, saved, shown, restored."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from labbook.model.formula import Formula
 from labbook.model.problems import Problem
-from labbook.model.quantities import Quantity
 from labbook.model.results.common import BatchLabel, FormulaState
 
 if TYPE_CHECKING:
@@ -62,8 +60,28 @@ class ShownLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShownFigure:
+    """A figure that follows from a formula: `key` is its stable name, `text` what a screen shows.
+
+    `least` and `most` are its bounds, equal where it is known. `told` says whether the screen
+    shows it; the plain data hold all.
+    """
+
+    key: str
+    what: str
+    text: str
+    unit: str
+    least: str
+    most: str
+    told: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FormulaShown:
-    """A formula content with totals, its standing, and its batches."""
+    """A formula content with totals, its standing, its batches, and what follows from it.
+
+    `not_known` says in short sentences what keeps figures from being known.
+    """
 
     name: str
     when: str
@@ -76,22 +94,8 @@ class FormulaShown:
     findings: tuple[str, ...]
     batches: tuple[BatchLabel, ...]
     problems: tuple[Problem, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scaled:
-    """A formula in grams on a balance."""
-
-    name: str
-    title: str
-    size: Quantity
-    readability: Decimal
-    balance: str
-    lines: tuple[ShownLine, ...]
-    total: str
-    limiting: str = ""
-    warnings: tuple[str, ...] = ()
-    findings: tuple[str, ...] = ()
+    figures: tuple[ShownFigure, ...] = ()
+    not_known: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from typing import Any
 from labbook.model.problems import Problem
 from labbook.model.results.common import BatchLabel, FormulaState, Next
 from labbook.model.results.thinking import Comparison
+from labbook.model.results.why import NextBatch, Why
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,4 +87,6 @@ class Demo:
     story: str
     site: str
     pair: Comparison[Any]
+    why: Why
+    next: NextBatch
     then: tuple[Next, ...]

@@ -9,6 +9,7 @@ from labbook.model.batch import pin_name
 from labbook.model.formula import FAILURE_MODES
 from labbook.model.quantities import Quantity
 from labbook.model.results.common import Next
+from labbook.model.results.why import Lesson
 
 INTACT = "intact"
 FAILED = "failed"
@@ -140,7 +141,10 @@ class Due:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Looked:
-    """A look that was written down, repeated back; cautions are said once."""
+    """A look that was written down, repeated back; cautions are said once.
+
+    `lesson` is what a trial batch told, now that this look is in.
+    """
 
     id: str
     short: str
@@ -150,6 +154,7 @@ class Looked:
     state: str = ""
     cautions: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    lesson: Lesson | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
