@@ -233,14 +233,17 @@ def _plain(chance: float) -> str:
 def _instead(session: Session, best: Outlook, other: Outlook) -> str:
     names = [f.what for f, on in zip(session.question.factors, other.setting, strict=True) if on]
     what = " and ".join(names)
-    return f"{what} as in {short(session.question.failed)} {_less(other.bits / best.bits)}"
+    return f"{what} as in {short(session.question.failed)} {_less(best, other)}"
 
 
-def _less(share: float) -> str:
-    if share > 1.005:
-        return f"would tell {_part(share - 1)} more, but changes more things"
-    if share > 0.995:
-        return "would tell as much"
+def _less(best: Outlook, other: Outlook) -> str:
+    """How much another batch would tell, against the one that is offered."""
+    share = other.bits / best.bits
+    more = ", but changes more things" if other.changes > best.changes else ""
+    if share > 1.05:
+        return f"would tell {_part(share - 1)} more{more}"
+    if share >= 0.95:
+        return f"would tell about as much{more}"
     return f"would tell {_part(1 - share)} less"
 
 

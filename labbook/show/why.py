@@ -200,9 +200,7 @@ def _around(screen: Screen, found: Why) -> None:
         never = ": no batch has the one without the other" if group.never else ""
         lines += wrapped(f"{listed(group.names)}{never}", TEXT)
     if lines:
-        margins = ("not told", "apart")
-        for number, line in enumerate([*lines, *([""] if len(lines) == 1 else [])]):
-            screen.row(margins[number] if number < 2 else "", line)
+        _beside(screen, ("not told", "apart"), lines)
     for number, unknown in enumerate(found.unknown):
         screen.row("" if number else "unknown", unknown.sentence)
         if unknown.command:
@@ -227,15 +225,20 @@ def _trade(screen: Screen, found: Why) -> None:
     ruled = [one for one in found.suspects if one.rule]
     if not ruled:
         return
-    screen.blank()
-    margins = iter(("from the", "trade"))
+    lines = []
     for one in ruled:
-        disputed = "" if one.strength != "disputed" else " (disputed)"
-        screen.row(next(margins, ""), f"{one.says}: {_strength(one.strength)}{disputed}")
-    shown = found.suspects[:MOST]
-    figures = ", ".join(one.unruled_about for one in shown)
+        lines += wrapped(f"{one.says}: {_strength(one.strength)}", TEXT)
+    figures = ", ".join(one.unruled_about for one in found.suspects[:MOST])
     these = "this one" if len(ruled) == 1 else f"these {len(ruled)}"
-    screen.row(next(margins, ""), f"Without {these}: {figures}.")
+    lines += wrapped(f"Without {these}: {figures}.", TEXT)
+    screen.blank()
+    _beside(screen, ("from the", "trade"), lines)
+
+
+def _beside(screen: Screen, words: tuple[str, str], lines: Sequence[str]) -> None:
+    """Two words in the margin, one under the other, beside lines that are wrapped already."""
+    for number, line in enumerate([*lines, *([""] if len(lines) == 1 else [])]):
+        screen.row(words[number] if number < 2 else "", line)
 
 
 def _strength(strength: str) -> str:
@@ -243,7 +246,7 @@ def _strength(strength: str) -> str:
         "known": "a known cause",
         "plausible": "plausible",
         "weak": "weakly held",
-        "disputed": "held by some, denied by others",
+        "disputed": "disputed",
     }.get(strength, strength)
 
 
