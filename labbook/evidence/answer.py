@@ -34,7 +34,7 @@ from labbook.model.results.why import (
 OUTSIDE = 0.2
 """The chance beforehand that something acts which the notebook doesn't hold."""
 
-STANDS = 0.1
+STANDS = 0.05
 """From this chance on a suspect is worth naming among those that aren't told apart."""
 
 

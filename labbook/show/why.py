@@ -74,7 +74,7 @@ def verdict(found: Why) -> tuple[str, ...]:
         sentences.append(f"{how} {lead.phrase}.")
     else:
         sentences.append(f"It can't be told yet. {_candidates(found)}")
-    near = [one.phrase for one in found.suspects if one.cleared]
+    near = [one.phrase for one in found.suspects[:MOST] if one.cleared]
     if near:
         shown = near if len(near) <= NAMED else [*near[:NAMED], f"{len(near) - NAMED} more"]
         verb = "is" if len(near) == 1 else "are"
@@ -133,7 +133,7 @@ def _suspect(screen: Screen, found: Why, one: Suspect) -> None:
     else:
         sides = [one.failed, f"else {one.good}" if one.good else ""]
     margin, second = _margins(one)
-    if len(one.what) <= NAME and all(len(side) <= SIDE for side in sides):
+    if len(one.what) <= NAME and len(sides[0]) <= SIDE and len(sides[1]) <= SIDE + 2:
         text = f"{one.what:<{NAME}} {sides[0]:<{SIDE}} {sides[1]}"
     else:
         text = "\n".join((one.what, *(f"  {side}" for side in sides if side)))
@@ -176,9 +176,14 @@ def _bare(count: Count) -> str:
 def _rest(screen: Screen, found: Why, *, explain: bool) -> None:
     if explain or len(found.suspects) <= MOST:
         return
-    rest = [f"{one.what} ({one.about})" for one in found.suspects[MOST:]]
-    screen.blank()
-    screen.row("and", "; ".join(rest))
+    told = {one.what for one in found.suspects[:MOST]}
+    rest: dict[str, str] = {}
+    for one in found.suspects[MOST:]:
+        if one.what not in told:
+            rest.setdefault(one.what, one.about)
+    if rest:
+        screen.blank()
+        screen.row("and", "; ".join(f"{what} ({about})" for what, about in rest.items()))
 
 
 def _together(screen: Screen, found: Why) -> None:

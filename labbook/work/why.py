@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from labbook.evidence.answer import answer, reckoned
+from labbook.evidence.answer import answer, reckoned, until_words
 from labbook.evidence.book import Book
-from labbook.evidence.causes import Rate, figure
+from labbook.evidence.causes import Rate
 from labbook.evidence.factors import (
     Question,
     Shared,
@@ -21,8 +21,12 @@ from labbook.model.errors import Unclear
 from labbook.model.quantities import QuantityError, parse_quantity
 from labbook.model.results.common import Next
 from labbook.model.results.why import Lesson, Unknown, Why
+from labbook.show.why import listed
 from labbook.work.bench import Bench
 from labbook.work.book import book_of
+
+LEADS = 0.2
+"""From this chance on a difference that leads at another look is worth a sentence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,11 +120,11 @@ def rate_of(typed: str) -> Rate:
 
 
 def turns(book: Book, question: Question, found: Why, rate: Rate) -> tuple[str, ...]:
-    """At which earlier looks another difference led, in a sentence each."""
+    """At which other looks another difference led, a sentence for each that did."""
     if not found.suspects:
         return ()
     lead = found.suspects[0].what
-    said = []
+    others: dict[str, list[str]] = {}
     event = question.event
     for point in horizons(book, question):
         earlier = ask(
@@ -131,15 +135,17 @@ def turns(book: Book, question: Question, found: Why, rate: Rate) -> tuple[str, 
             condition=event.condition,
             group=event.group,
         )
-        if not earlier.factors:
+        if not earlier.factors or len(earlier.table) < len(question.table):
             continue
         chances = reckoned(earlier, rate=rate).marginals
         best = max(range(len(chances)), key=lambda i: chances[i])
-        other = earlier.factors[best].what
-        if other != lead and chances[best] > 0.2:
-            until = answer(earlier, "", rate=rate).until
-            said.append(f"Reckoned {until} it is {other} that leads ({figure(chances[best])}).")
-    return tuple(said)
+        what = earlier.factors[best].what
+        if what != lead and chances[best] >= LEADS:
+            others.setdefault(what, []).append(until_words(earlier).removeprefix("by "))
+    return tuple(
+        f"Reckoned until {listed(points)} it is {what} that leads."
+        for what, points in others.items()
+    )
 
 
 def _questions(book: Book, question: Question) -> tuple[Unknown, ...]:

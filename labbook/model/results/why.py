@@ -88,7 +88,7 @@ class Why:
     `event` says what failed, `until` by when. `any_cause` is how probable it is that a recorded
     difference is a cause at all, `any_cause_before` what it was before any batch was counted;
     `outside` that something acts which the notebook doesn't hold. `not_apart` groups differences
-    that no batch tells apart. `turns` says at which earlier look another difference led. `sets`
+    that no batch tells apart. `turns` says at which other look another difference led. `sets`
     says which sets of causes were reckoned.
     """
 
