@@ -24,6 +24,7 @@ SLOW_IMPORTS = {
     "markdown_it",
     "matplotlib",
     "numpy",
+    "openpyxl",
     "pydantic",
     "pydantic_core",
     "rich",

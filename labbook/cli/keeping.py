@@ -67,7 +67,9 @@ def init(
 
 def check(
     context: typer.Context,
-    what: Annotated[str | None, typer.Argument(help="A formula or batch; all if left out.")] = None,
+    what: Annotated[
+        str | None, typer.Argument(help="A formula, a batch, an entry; all if left out.")
+    ] = None,
     accept: Annotated[
         str | None, typer.Option("--accept", metavar="RULE", help="Accept a finding, with -m.")
     ] = None,
@@ -79,7 +81,7 @@ def check(
     yes: Annotated[bool, typer.Option("--yes", help="Mend without asking.")] = False,
     json: Json = False,
 ) -> None:
-    """Check files, references, pins and closed batches; ends with 1 where there are errors."""
+    """Check formulas, files, pins and closed batches; ends with 1 where there are errors."""
     from labbook.cli import say
     from labbook.show.checking import checked_screen
     from labbook.work.check import accept as accept_finding
@@ -149,17 +151,28 @@ def demo(
     say.show(result, demo_screen)
 
 
+def _topics(incomplete: str) -> list[str]:
+    """What the shell can complete: words, commands, and the names of rules."""
+    from labbook.cli.table import COMMANDS
+    from labbook.work.help_rules import rule_names
+
+    every = ("words", *COMMANDS, *rule_names())
+    return [name for name in every if name.startswith(incomplete)]
+
+
 def help_(
     context: typer.Context,
     topics: Annotated[
-        list[str] | None, typer.Argument(metavar="[TOPIC]", help="words, or a command.")
+        list[str] | None,
+        typer.Argument(
+            metavar="[TOPIC]", help="words, a command, or a rule.", autocompletion=_topics
+        ),
     ] = None,
 ) -> None:
-    """Explain the words, or a command."""
+    """Explain the words, a command, or a rule that `check` names."""
     import sys
 
     from labbook.cli import say
-    from labbook.model.errors import UnknownName
     from labbook.show.words import words_screen
 
     root = context.find_root()
@@ -175,9 +188,31 @@ def help_(
         group: Any = command
         command = group.get_command(inner, topic) if hasattr(group, "get_command") else None
         if command is None:
-            raise UnknownName(
-                f"There is no help about {' '.join(topics)}.",
-                mend="labbook help words, or labbook -h",
-            )
+            _help_rule(root.obj, topics)
+            return
         inner = command.make_context(topic, [], parent=inner, resilient_parsing=True)
     say.write(inner.get_help() + "\n")
+
+
+def _help_rule(place: Place, topics: list[str]) -> None:
+    """A rule explained; outside of a notebook, as the program brings it."""
+    from labbook.cli import say
+    from labbook.model.errors import NotANotebook, UnknownName
+    from labbook.show.rules import rule_screen
+    from labbook.work.help_rules import near_rules, rule_help
+
+    name = " ".join(topics)
+    try:
+        bench = place.bench()
+    except NotANotebook:
+        if place.given:
+            raise
+        bench = None
+    found = rule_help(name, bench)
+    if found is None:
+        near = ", ".join(near_rules(name, bench))
+        raise UnknownName(
+            f"There is no help about {name}.",
+            mend=f"Near it: {near}" if near else "labbook help words, or labbook -h",
+        )
+    say.show(found, rule_screen)

@@ -35,7 +35,22 @@ def checked_screen(result: Checked, screen: Screen) -> str:
     screen.blank()
     for number, sentence in enumerate(result.not_checked):
         screen.row("not checked" if not number else "", sentence)
+    _then(result, screen)
     return screen.text()
+
+
+def _then(result: Checked, screen: Screen) -> None:
+    """What the first finding rests on, and how to accept one that may stand."""
+    if not result.problems or result.scope == "staged":
+        return
+    first = result.problems[0]
+    commands = [(f"labbook help {first.rule}", "what the rule rests on")]
+    soft = next((p for p in result.problems if p.severity.rank and p.about), None)
+    if soft is not None:
+        about = soft.about.rsplit("-", 1)[-1].lower() if "-" in soft.about else soft.about
+        commands.append((f'labbook check --accept {soft.rule} {about} -m "..."', ""))
+    screen.blank()
+    screen.then(commands)
 
 
 def _problem(problem: Problem, screen: Screen) -> None:

@@ -7,14 +7,16 @@ from typing import TYPE_CHECKING
 
 from labbook.model.batch import Stability
 from labbook.model.errors import GitRefused, Unclear, UnknownName
-from labbook.model.formula import Formula
 from labbook.model.ids import matching_batches, next_entry_id
 from labbook.model.problems import Place, Problem, Severity
 from labbook.model.results.keeping import Checked
-from labbook.trade.composition import resolve
+from labbook.trade.composition import WHOLE, Composition, Finding, resolve
+from labbook.trade.exact import decimal_text
 from labbook.work.bench import Bench
 from labbook.work.check_batches import batch_problems
+from labbook.work.check_entry import checked_entry
 from labbook.work.check_references import reference_problems
+from labbook.work.check_trade import check_trade, not_checked, position, readable_formulas, some
 from labbook.work.check_versions import version_problems
 from labbook.work.draft import Draft
 
@@ -22,8 +24,7 @@ if TYPE_CHECKING:
     from labbook.notebook.record import Plan
 
 NOT_CHECKED = (
-    "legal limits, and whether the preservation works: no rule of this version looks at them",
-    "microbes: looking at a jar is not a microbiological test",
+    "microbes: only a challenge test tells whether the preservation works; a look never does",
     "whether a cream is safe on skin: that takes a qualified assessor and the law where you are",
 )
 
@@ -33,12 +34,20 @@ def check(bench: Bench, typed: str = "") -> Checked:
 
     Args:
         bench: the notebook.
-        typed: a formula's code or a batch; empty checks everything.
+        typed: a formula's code, a batch, or an entry of the journal; empty checks everything.
     """
-    scope = _scope(bench, typed)
+    try:
+        scope = _scope(bench, typed)
+    except UnknownName:
+        entry = checked_entry(bench, typed)
+        if entry is None:
+            raise
+        return entry
     problems = list(bench.snapshot.problems)
     problems += formula_problems(bench)
     problems += reference_problems(bench.snapshot)
+    trade = check_trade(bench, lambda path: _covers(bench, scope, path))
+    problems += trade.problems
     unseen: list[str] = []
     try:
         problems += version_problems(bench)
@@ -50,14 +59,6 @@ def check(bench: Bench, typed: str = "") -> Checked:
         unseen.append(f"versions, pins and closed batches: {error.what}")
     wanted = [p for p in problems if _in_scope(bench, p, scope)]
     accepted = {(a.rule, (a.about or "").upper()) for a in bench.snapshot.settings.accepted}
-
-    def is_accepted(problem: Problem) -> bool:
-        about = problem.about.upper()
-        names = {about, about.rsplit("-", 1)[-1], ""}
-        return problem.severity is not Severity.ERROR and any(
-            (problem.rule, name) in accepted for name in names
-        )
-
     ordered = sorted(set(wanted), key=lambda problem: problem.sort_key)
     files = [h for path, h in bench.snapshot.files.items() if _covers(bench, scope, path)]
     looked_at = (h.record for h in files if isinstance(h.record, Stability))
@@ -66,9 +67,17 @@ def check(bench: Bench, typed: str = "") -> Checked:
         formulas=sum(1 for h in files if h.kind == "formula"),
         batches=sum(1 for h in files if h.kind == "batch"),
         looks=sum(len(record.looks) for record in looked_at),
-        problems=tuple(p for p in ordered if not is_accepted(p)),
-        accepted=tuple(p for p in ordered if is_accepted(p)),
-        not_checked=(*unseen, *_unknown(bench), *NOT_CHECKED),
+        problems=tuple(p for p in ordered if not _is_accepted(p, accepted)),
+        accepted=tuple(p for p in ordered if _is_accepted(p, accepted)),
+        not_checked=(*unseen, *_unknown(bench, scope), *not_checked(bench, trade), *NOT_CHECKED),
+    )
+
+
+def _is_accepted(problem: Problem, accepted: set[tuple[str, str]]) -> bool:
+    about = problem.about.upper()
+    names = {about, about.rsplit("-", 1)[-1], ""}
+    return problem.severity is not Severity.ERROR and any(
+        (problem.rule, name) in accepted for name in names
     )
 
 
@@ -108,13 +117,14 @@ def _covers(bench: Bench, scope: str, path: str) -> bool:
     return bool(formula and batch and batch.formula.id == formula.id)
 
 
-def _unknown(bench: Bench) -> tuple[str, ...]:
+def _unknown(bench: Bench, scope: str) -> tuple[str, ...]:
     names = set()
-    for formula in bench.snapshot.formulas.values():
-        names |= set(resolve(formula, bench.snapshot.sheets).unknown)
+    for code, (_, formula) in readable_formulas(bench).items():
+        if _covers(bench, scope, bench.formula_path(code)):
+            names |= set(resolve(formula, bench.snapshot.sheets).unknown)
     if not names:
         return ()
-    return (f"what depends on a sheet, for: {', '.join(sorted(names))}",)
+    return (f"what depends on a sheet, for want of one: {some(sorted(names))}",)
 
 
 def _cut_off(bench: Bench) -> list[str]:
@@ -126,26 +136,45 @@ def _cut_off(bench: Bench) -> list[str]:
     return ["what happened before this clone's history begins: git fetch --unshallow brings it"]
 
 
+TOLD_BY_FILE = frozenset({"two-qs-lines", "percent-missing"})
+"""Findings about sums that the errors of a file name already."""
+
+
 def formula_problems(bench: Bench) -> Iterator[Problem]:
-    """Sums and q.s. lines of each formula."""
-    for code, formula in bench.snapshot.formulas.items():
-        held = bench.snapshot.files[bench.formula_path(code)]
-        for finding in resolve(formula, bench.snapshot.sheets).problems:
+    """Sums and q.s. lines of each formula; of a file with errors, of what can be understood."""
+    for code, (held, formula) in readable_formulas(bench).items():
+        broken = code not in bench.snapshot.formulas
+        composition = resolve(formula, bench.snapshot.sheets)
+        found = [f for f in composition.problems if not (broken and f.rule in TOLD_BY_FILE)]
+        if (over := _over_without_qs(composition)) is not None:
+            found.append(over)
+        for finding in found:
             place = held.place("phases")
             if finding.line is not None:
-                phase, line = _position(formula, finding.line)
+                phase, line = position(formula, finding.line)
                 place = held.place("phases", phase, "lines", line, "percent")
-            yield Problem(
-                Severity.WARNING, finding.rule, place, finding.what, finding.mend, about=code
-            )
+            what, mend = sentence(finding.what), sentence(finding.mend)
+            yield Problem(Severity.WARNING, finding.rule, place, what, mend, about=code)
 
 
-def _position(formula: Formula, index: int) -> tuple[int, int]:
-    for number, phase in enumerate(formula.phases):
-        if index < len(phase.lines):
-            return number, index
-        index -= len(phase.lines)
-    return 0, 0
+def sentence(text: str) -> str:
+    """A clause as a sentence of its own; a name that begins it stays as it is written."""
+    first = text.split(" ", 1)[0]
+    named = "-" in first or not first.isalpha()
+    said = text if named else text[:1].upper() + text[1:]
+    return said if not said or said[-1] in ".:" else f"{said}."
+
+
+def _over_without_qs(composition: Composition) -> Finding | None:
+    """Lines over 100 % beside several q.s. lines, of which none can then be the one that fills."""
+    if sum(1 for line in composition.lines if line.qs) < 2 or composition.total <= WHOLE:
+        return None
+    over = composition.total - WHOLE
+    what = (
+        f"the lines with a percent add up to {decimal_text(composition.total)} %, "
+        f"{decimal_text(over)} % over 100, before anything is filled up"
+    )
+    return Finding("total-not-100", what, None, over, "take something out of them")
 
 
 def leftover_problems(bench: Bench) -> Iterator[Problem]:

@@ -18,8 +18,11 @@ from labbook.work.stories import Stage, flat, stages_of
 if TYPE_CHECKING:
     from labbook.notebook.git import Commit
 
-LISTS = {"jars.yaml": ("jars", "stays"), "stability.yaml": ("looks", "corrections")}
-WORDS = {"jars": "jar entry", "stays": "stay", "looks": "look", "corrections": "correction"}
+LISTS = {"jars.yaml": ("jars", "stays", "done"), "stability.yaml": ("looks", "corrections")}
+WORDS = {
+    "jars": "jar entry", "stays": "stay", "done": "end of a jar's looks", "looks": "look",
+    "corrections": "correction",
+}  # fmt: skip
 FREE = frozenset({"note", "given_to"})
 """Keys whose value may change."""
 

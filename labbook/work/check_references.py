@@ -112,10 +112,11 @@ def _jars(snapshot: Snapshot) -> Iterator[Problem]:
         if jars.protocol and jars.protocol not in snapshot.protocols:
             place = held.place("protocol")
             yield _no_file(place, "protocol", jars.protocol, snapshot.protocols, batch_id)
-        for index, stay in enumerate(jars.stays):
-            if stay.jar not in known and stay.jar != "bulk":
-                place = held.place("stays", index, "jar")
-                yield _no_file(place, "jar", stay.jar, known, batch_id)
+        for name in ("stays", "done"):
+            for index, entry in enumerate(getattr(jars, name)):
+                if entry.jar not in known and entry.jar != "bulk":
+                    place = held.place(name, index, "jar")
+                    yield _no_file(place, "jar", entry.jar, known, batch_id)
     for batch_id, looks in snapshot.stability.items():
         held = snapshot.of_batch(batch_id, "stability.yaml")
         if held is None:

@@ -67,7 +67,9 @@ def test_it_is_sound(run_labbook: RunLabbook, tmp_path: Path) -> None:
     run_labbook("demo", "sample", cwd=tmp_path)
     ran = run_labbook("check", cwd=tmp_path / "sample")
     assert ran.code == 0, ran.out
-    assert "nothing found" in ran.out
+    said = [line.split()[1].rstrip(";") for line in ran.out.splitlines() if "  rule " in line]
+    cold = "phases-apart-when-combined"  # the two batches that the story is about
+    assert said == [cold, cold, "ph-of-water-in-oil"]
     assert git(tmp_path / "sample", "fsck", "--strict") == ""
     assert git(tmp_path / "sample", "status", "--short") == "M formulas/KHB.yaml"
 
