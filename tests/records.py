@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import types
+from dataclasses import fields as dataclass_fields
+from dataclasses import is_dataclass
 from datetime import datetime, timedelta, timezone
 from decimal import Decimal
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
@@ -26,6 +28,10 @@ MOMENTS = st.dates() | st.builds(
     st.datetimes(min_value=datetime(1000, 1, 1)),
     _OFFSETS,
 )
+
+
+LARGE = 12
+"""A list holds at most one record with more fields: two of them take hypothesis minutes."""
 
 
 def quantities(dimension: str) -> st.SearchStrategy[Quantity]:
@@ -67,7 +73,9 @@ def _strategy(hint: Any) -> st.SearchStrategy[Any]:
     if origin in (Union, types.UnionType):
         return st.none() | _strategy(get_args(hint)[0])
     if origin is tuple:
-        return st.lists(_strategy(get_args(hint)[0]), max_size=2).map(tuple)
+        inner = get_args(hint)[0]
+        large = is_dataclass(inner) and len(dataclass_fields(inner)) > LARGE
+        return st.lists(_strategy(inner), max_size=1 if large else 2).map(tuple)
     if origin is dict:
         return st.dictionaries(PHASES, _strategy(get_args(hint)[1]), min_size=1, max_size=2)
     return records(hint)

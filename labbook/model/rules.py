@@ -69,7 +69,7 @@ class LegalLimit:
 
     name: EntryId
     region: Text
-    ingredients: tuple[Name, ...]
+    ingredients: tuple[Name, ...] = ()
     counted_as: Name | None = None
     use: Use | None = None
     highest: Number

@@ -211,4 +211,4 @@ def document(record_or_data: Any, *, head: Sequence[str] = ()) -> str:
     """
     data = data_of(record_or_data) if is_dataclass(record_or_data) else record_or_data
     comments = [f"# {line}".rstrip() for line in head]
-    return "\n".join([*comments, *_mapping(data, 0)]) + "\n"
+    return "\n".join([*comments, *(_mapping(data, 0) or ["{}"])]) + "\n"
