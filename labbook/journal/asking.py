@@ -7,6 +7,7 @@ from typing import Any
 from labbook.evidence.answer import answer
 from labbook.evidence.factors import ask
 from labbook.evidence.lesson import lesson
+from labbook.evidence.saying import sessions_of
 from labbook.journal.publish import PublicBatch
 from labbook.journal.teller import Teller
 from labbook.journal.views import hidden_words
@@ -29,7 +30,7 @@ def why_view(teller: Teller, failed: str, good: str) -> View:
     """
     question = ask(teller.book, failed, good)
     code = teller.book.batches[question.failed.partition(".")[0]].formula.code
-    found = answer(question, code)
+    found = answer(question, code, sessions=sessions_of(teller.book))
     formula = teller.journal.formula(code)
     hidden = sum(formula.hidden.values()) if formula else 0
     return {

@@ -14,9 +14,13 @@ import shlex
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from labbook.evidence.curves import SEPARATION
+from labbook.evidence.failure import GROUPS
+from labbook.evidence.statistics.refusal import Refusal
 from labbook.journal import asking, making, views
 from labbook.journal.html import BROKEN, parser
 from labbook.journal.markdown import Md, Templates, free, md
+from labbook.journal.pictures import Pictures
 from labbook.journal.publish import PublicBatch, PublicFormula
 from labbook.journal.teller import Teller
 from labbook.model.errors import LabbookError
@@ -25,7 +29,7 @@ from labbook.model.versions import Version
 
 INFO = "labbook"
 COMMANDS = ("show SBC@3", "show 9t", "diff SBC 2 3", "diff 9t 4m", "log SBC", "outcomes SBC",
-            "why 9t")  # fmt: skip
+            "why 9t", "timeline 7k", "timeline SBC", "curve SBC")  # fmt: skip
 """What a block may say, by example."""
 
 
@@ -45,8 +49,11 @@ class BrokenBlock:
 class Blocks:
     """Renders the blocks of entries over one journal."""
 
-    def __init__(self, teller: Teller, templates: Templates) -> None:
+    def __init__(
+        self, teller: Teller, templates: Templates, pictures: Pictures | None = None
+    ) -> None:
         self._teller = teller
+        self._pictures = pictures or Pictures(teller)
         self._templates = templates
 
     def filled(self, text: str, up: str) -> tuple[Md, list[BrokenBlock]]:
@@ -88,6 +95,8 @@ class Blocks:
             "log": self._log,
             "outcomes": self._outcomes,
             "why": self._why,
+            "timeline": self._timeline,
+            "curve": self._curve,
         }
         if not words or words[0] not in known:
             raise Broken(f"a block may say: {', '.join(COMMANDS)}.")
@@ -163,6 +172,37 @@ class Blocks:
         except LabbookError as error:
             raise Broken(error.what) from error
         return self._templates.render("block-why.md.j2", why=found, up=up)
+
+    def _timeline(self, words: list[str], up: str) -> Md:
+        if not words:
+            raise Broken("timeline takes a batch or a code, like: timeline 7k, timeline SBC.")
+        made = self._batch(words[0]) if len(words) == 1 else None
+        if made is not None:
+            shown = self._pictures.batch_block(made, up)
+        else:
+            formula = self._formula(words[0])
+            shown = self._pictures.formula_block(formula, up, " ".join(words[1:]))
+            if shown and (hidden := views.hidden_words(sum(formula.hidden.values()))):
+                shown = Md(f"{shown}\n{hidden}.\n")
+        if not shown:
+            raise Broken(f"nobody has looked at a jar of {' '.join(words)} yet.")
+        return shown
+
+    def _curve(self, words: list[str], up: str) -> Md:
+        if not words:
+            raise Broken(
+                "curve takes a code, like: curve SBC, curve SBC 40 °C, curve SBC structure."
+            )
+        formula = self._formula(words[0])
+        group = words[-1] if len(words) > 1 and words[-1] in GROUPS else ""
+        condition = " ".join(words[1 : len(words) - bool(group)])
+        shown = self._pictures.curve_block(
+            formula, up, condition=condition, group=group or SEPARATION
+        )
+        if isinstance(shown, Refusal):
+            raise Broken(f"public {shown.why}")
+        hidden = views.hidden_words(sum(formula.hidden.values()))
+        return Md(f"{shown}\n{hidden}.\n") if hidden else shown
 
     # Names ----------------------------------------------------------------------------------------
 

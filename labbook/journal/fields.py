@@ -70,7 +70,7 @@ PUBLIC: Mapping[type[Any], frozenset[str]] = {
     Reading: _names("id reading value seen unit uncertainty of step with_ at known_from"),
     Deviation: _names("id text step line known_from"),
     Remark: _names("id text step known_from"),
-    Correction: _names("id of key was now why time"),
+    Correction: _names("id of key was now why time known_from"),
     Parent: _names("batch mass how"),
     Room: _names("temperature humidity"),
     Tools: _names("balance mixer meter thermometer vessel"),
@@ -93,6 +93,14 @@ PUBLIC: Mapping[type[Any], frozenset[str]] = {
 
 FIGURES = _names("mass value unit grade modes layer condition planned cycle jar percent line")
 """Keys whose correction is told, first and later figure; of other words only the last stand."""
+
+DONE = frozenset(
+    ["took", "hold", "mixed", "speed", "stirred until", "temperature", "humidity", "yield"]
+)
+"""What was done in a step, the room, the yield: a correction is told, first and later figure."""
+
+DONE_WORDS = _names("rate with seen skipped") | _names("balance mixer meter thermometer vessel")
+"""The same in words or names; told only where nothing had been written down before."""
 
 WORDS = _names("text note seen extent")
 """Keys in words: what was corrected away is not published."""

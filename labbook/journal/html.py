@@ -10,7 +10,7 @@ import posixpath
 import re
 import unicodedata
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache, cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -42,12 +42,13 @@ def parser() -> MarkdownIt:
 class Shell:
     """What stands around each page: the site's name, its template, the paths of all pages.
 
-    `pages` are paths without an ending, like `formulas/SBC`.
+    `pages` are paths without an ending, like `formulas/SBC`; `pictures` are SVG by their paths.
     """
 
     site: str
     template: str
     pages: Collection[str]
+    pictures: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
     def _template(self) -> Template:
@@ -90,8 +91,9 @@ class Shell:
             token.content = _clean(token.content) if token.type != "inline" else token.content
             if token.type == "fence":
                 token.info = ""
-            if token.children is not None:
+            if token.children is not None and not _picture(token, path, self.pictures):
                 token.children = _inline(token.children, path, self.pages)
+        _draw(tokens, path, self.pictures)
         rendered: str = parser().renderer.render(tokens, parser().options, {})
         scroll = '<div class="wide" role="region" aria-label="table" tabindex="0"><table>'
         return rendered.replace("<table>", scroll).replace("</table>", "</table></div>")
@@ -144,6 +146,27 @@ def _boxes(tokens: Sequence[Token]) -> None:
         inside = tokens[number + 2].content if number + 2 < len(tokens) else ""
         if token.type == "blockquote_open" and inside.startswith(f"**{BROKEN}**"):
             token.attrSet("class", "broken")
+
+
+def _picture(token: Token, path: str, pictures: Mapping[str, str]) -> str:
+    """The picture of this site that a line is, if it is nothing else; empty for none."""
+    children = token.children or []
+    if len(children) != 1 or children[0].type != "image":
+        return ""
+    source = str(children[0].attrs.get("src", ""))
+    whole = posixpath.normpath(posixpath.join(posixpath.dirname(path), source))
+    return pictures.get(whole, "") if _LOCAL.fullmatch(source) else ""
+
+
+def _draw(tokens: Sequence[Token], path: str, pictures: Mapping[str, str]) -> None:
+    """A picture of this site in place of the paragraph that refers to it."""
+    for number, token in enumerate(tokens):
+        svg = _picture(token, path, pictures) if token.type == "inline" else ""
+        if svg:
+            token.type, token.children = "html_block", None
+            token.content = f"<figure>\n{svg}</figure>\n"
+            for beside in (tokens[number - 1], tokens[number + 1]):
+                beside.hidden = True
 
 
 # Within a line ------------------------------------------------------------------------------------

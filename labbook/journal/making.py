@@ -12,11 +12,12 @@ from labbook.journal.teller import Teller
 from labbook.journal.views import View, batch_line, unbroken
 from labbook.model.batch import Correction, Reading
 from labbook.model.moments import day_of
+from labbook.show.batch import done_words
 from labbook.show.formulas import step_words
-from labbook.show.making import done_words
 from labbook.show.outcomes import point_words
 from labbook.trade import weighing
 from labbook.trade.exact import decimal_text
+from labbook.trade.standing import TEMPERATURES
 
 
 def batch_view(teller: Teller, made: PublicBatch) -> View:
@@ -95,8 +96,11 @@ def _weighed(made: PublicBatch) -> list[View]:
 
 def _corrections(made: PublicBatch) -> list[str]:
     lines = {line.id: line.ingredient for line in made.batch.lines}
-    names = {w.id: lines.get(w.line or "", w.ingredient or "") for w in made.batch.weighings}
+    names = lines | {
+        w.id: lines.get(w.line or "", w.ingredient or "") for w in made.batch.weighings
+    }
     names |= {reading.id: reading.reading for reading in made.batch.readings}
+    names |= {step.id: step.plan.do if step.plan else step.id for step in made.batch.steps}
     looks = made.stability.looks if made.stability else ()
     names |= {look.id: f"look at {made.batch.short}.{look.jar}" for look in looks}
     later = made.stability.corrections if made.stability else ()
@@ -106,8 +110,11 @@ def _corrections(made: PublicBatch) -> list[str]:
 
 
 def _correction(one: Correction, name: str) -> str:
-    told = f"{name}, {one.key or ''}: {one.was or '-'} → {one.now or '-'}"
-    return f"{told} ({day(day_of(one.time))}: {one.why})"
+    key = (one.key or "").replace(f"{TEMPERATURES} ", "temperature of ", 1)
+    about = key if name in ("tools", "batch", "readings") else f"{name}, {key}"
+    known = f", from {one.known_from}" if one.known_from else ""
+    told = f"{about}: {one.was or '-'} → {one.now or '-'}"
+    return f"{told} ({day(day_of(one.time))}: {one.why}{known})"
 
 
 def _looks(teller: Teller, made: PublicBatch) -> list[View]:

@@ -38,3 +38,8 @@ def batch_path(batch_id: str) -> str:
 def entry_path(name: str) -> str:
     """`entries/2026-01-30-a-pool-under-the-cream`."""
     return f"entries/{plain_name(name)}"
+
+
+def picture_path(kind: str, *of: str) -> str:
+    """`pictures/timeline-SBC.svg`."""
+    return f"pictures/{plain_name('-'.join((kind, *of)))}.svg"

@@ -11,6 +11,7 @@ from labbook.journal.blocks import Blocks, BrokenBlock
 from labbook.journal.html import Shell
 from labbook.journal.markdown import Templates, day, free, md
 from labbook.journal.names import entry_path, formula_path, version_path
+from labbook.journal.pictures import Pictures
 from labbook.journal.publish import PublicFormula, PublicJournal
 from labbook.journal.teller import Teller
 from labbook.model.entry import Entry
@@ -57,12 +58,14 @@ def site(journal: PublicJournal, markdown: Mapping[str, str], html: Mapping[str,
     writer = Writer(journal, markdown)
     pages = {page.path: page for page in writer.pages()}
     title = clean(journal.settings.title)
-    shell = Shell(title, html["page.html.j2"], pages.keys())
+    shell = Shell(title, html["page.html.j2"], pages.keys(), writer.pictures.inline)
     files: dict[str, bytes] = {}
     for path, page in pages.items():
         files[f"markdown/{path}.md"] = page.markdown.encode("utf-8")
         text = shell.page(path, clean(page.title), page.body, page.foot)
         files[f"{path}.html"] = text.encode("utf-8")
+    for path, svg in writer.pictures.files.items():
+        files[f"markdown/{path}"] = svg.encode("utf-8")
     files |= {name: text.encode("utf-8") for name, text in html.items() if name.endswith(".css")}
     return Site(dict(sorted(files.items())), tuple(writer.broken))
 
@@ -74,7 +77,8 @@ class Writer:
         self.journal = journal
         self.teller = Teller(journal)
         self.templates = Templates(templates)
-        self.blocks = Blocks(self.teller, self.templates)
+        self.pictures = Pictures(self.teller)
+        self.blocks = Blocks(self.teller, self.templates, self.pictures)
         self.broken: list[tuple[Entry, BrokenBlock]] = []
 
     def pages(self) -> Iterator[Page]:
@@ -143,6 +147,7 @@ class Writer:
             last=story[0] if story else None,
             story=story,
             outcomes=views.outcome_view(self.teller, one),
+            timeline=self.pictures.of_formula(one, "../"),
         )
 
     def _versions(self, one: PublicFormula) -> Iterator[Page]:
@@ -174,6 +179,7 @@ class Writer:
                 "batch.md.j2",
                 batch=view,
                 notes=free(made.batch.notes),
+                timeline=self.pictures.of_batch(made, "../"),
                 formula_path=formula_path(one.formula.code),
                 version_path=version_path(version.code, version.number) if version else "",
             )

@@ -12,8 +12,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
 from typing import Any
 
-from labbook.journal.fields import FIGURES, PUBLIC, WORDS
-from labbook.model.batch import Batch, Correction, Jars, Stability
+from labbook.journal.corrected import standing_entries, told_figures, told_of
+from labbook.journal.fields import PUBLIC
+from labbook.model.batch import Batch, Jars, Stability
 from labbook.model.entry import Entry
 from labbook.model.formula import Formula
 from labbook.model.materials import Equipment, Ingredient
@@ -23,6 +24,7 @@ from labbook.model.rules import CauseRule
 from labbook.model.settings import Settings
 from labbook.model.sheets import Sheets
 from labbook.model.versions import Version
+from labbook.trade.standing import standing
 
 YES = "yes"
 WITH_BATCHES = "with batches"
@@ -239,57 +241,32 @@ def _batch(
 def _making(batch: Batch, shown: Mapping[str, Batch]) -> Batch:
     from labbook.trade.weighing import entries
 
-    counting = {entry.now.id for entry in entries(batch)[0] if entry.counts}
+    now = standing(batch)
+    counting = {entry.now.id for entry in entries(now)[0] if entry.counts}
     weighings = tuple(
         replace(one, batch=one.batch if one.batch in shown else None)
-        for one in batch.weighings
+        for one in now.weighings
         if one.id in counting
     )
     kept = replace(
-        batch,
+        now,
         weighings=weighings,
-        readings=_standing(batch.readings, batch.corrections),
-        deviations=_standing(batch.deviations, batch.corrections),
-        remarks=_standing(batch.remarks, batch.corrections),
+        readings=standing_entries(now.readings, batch.corrections),
+        deviations=standing_entries(now.deviations, batch.corrections),
+        remarks=standing_entries(now.remarks, batch.corrections),
         from_=tuple(parent for parent in batch.from_ if parent.batch in shown),
         asks=batch.asks if all(one in shown for one in batch.asks) else (),
     )
-    told = _told(batch.corrections, (*weighings, *kept.readings))
+    told = told_of(kept, (*weighings, *kept.readings, *batch.lines))
     made: Batch = redacted(replace(kept, corrections=told))
     return made
 
 
 def _looks(stability: Stability) -> Stability:
-    looks = _standing(stability.looks, stability.corrections)
-    told = _told(stability.corrections, looks)
+    looks = standing_entries(stability.looks, stability.corrections)
+    told = told_figures(stability.corrections, looks)
     kept: Stability = redacted(replace(stability, looks=looks, corrections=told))
     return kept
-
-
-def _standing(entries: Iterable[Any], corrections: tuple[Correction, ...]) -> tuple[Any, ...]:
-    """Entries that are neither struck nor private, with their words as last corrected."""
-    found = []
-    for entry in entries:
-        struck, private = getattr(entry, "struck", None), getattr(entry, "private", None)
-        words: dict[str, str | None] = {}
-        for one in corrections:
-            if one.of != entry.id:
-                continue
-            if one.key == "struck":
-                struck = one.now or None
-            elif one.key == "private":
-                private = one.now != "no"
-            elif one.key in WORDS and hasattr(entry, one.key):
-                words[one.key] = one.now or ""
-        if not struck and not private:
-            found.append(replace(entry, **words) if words else entry)
-    return tuple(found)
-
-
-def _told(corrections: tuple[Correction, ...], entries: Iterable[Any]) -> tuple[Correction, ...]:
-    """Corrections of public figures."""
-    ids = {entry.id for entry in entries}
-    return tuple(one for one in corrections if one.of in ids and one.key in FIGURES)
 
 
 # Sheets and equipment that the public part names --------------------------------------------------

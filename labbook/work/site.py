@@ -14,7 +14,7 @@ from labbook.work.bench import Bench
 from labbook.work.journal import book_of, pages_of, state_of
 
 SITE = "site"
-_OWN = re.compile(r"(?:[A-Za-z0-9_-]+/)*[A-Za-z0-9_-]+\.(?:html|md|css)", re.ASCII)
+_OWN = re.compile(r"(?:[A-Za-z0-9_-]+/)*[A-Za-z0-9_-]+\.(?:html|md|css|svg)", re.ASCII)
 
 
 def folder_of(bench: Bench, typed: str, here: Path | None = None) -> Path:

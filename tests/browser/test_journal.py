@@ -22,7 +22,8 @@ STATE = """({
   title: document.title,
   acted: document.title === 'acted' || document.body.hasAttribute('data-acted'),
   strange: [...document.querySelectorAll(
-    'script, style, iframe, object, embed, form, input, svg, img, base, video, audio')].length,
+    'script, style, iframe, object, embed, form, input, svg:not(figure > .picture), img, base, '
+    + 'video, audio')].length,
   handlers: [...document.querySelectorAll('*')].filter(
     e => [...e.attributes].some(a => a.name.startsWith('on') || a.name === 'style')).length,
   refresh: document.querySelectorAll('meta[http-equiv=refresh]').length,

@@ -110,7 +110,9 @@ def test_the_sample_shows_what_it_makes_public_and_nothing_else(
 
 def test_what_is_made_private_is_taken_away(run_labbook: RunLabbook, sample: Path) -> None:
     run_labbook("journal", "build", cwd=sample)
-    assert (sample / "site/batches/SBC-260122-9T.html").is_file()
+    its = ("batches/SBC-260122-9T.html", "markdown/batches/SBC-260122-9T.md",
+           "markdown/pictures/timeline-SBC-260122-9T.svg")  # fmt: skip
+    assert all((sample / "site" / path).is_file() for path in its)
     head = git(sample, "rev-parse", "HEAD")
     assert run_labbook("journal", "private", "9t", cwd=sample).code == 0
     assert git(sample, "rev-parse", "HEAD~1") == head
@@ -118,8 +120,9 @@ def test_what_is_made_private_is_taken_away(run_labbook: RunLabbook, sample: Pat
     assert "batch SBC-260122-9T" in checked["gone"]
     assert [one["rule"] for one in checked["problems"]] == ["broken-block"]
     built = run_labbook("journal", "build", cwd=sample)
-    assert "2 taken away" in built.out
-    assert not (sample / "site/batches/SBC-260122-9T.html").exists()
+    assert "3 taken away" in built.out
+    assert not any((sample / "site" / path).exists() for path in its)
+    assert "9T" not in (sample / "site/markdown/pictures/timeline-SBC.svg").read_text("utf-8")
     page = (sample / "site/entries/2026-01-30-a-pool-under-the-cream.html").read_text("utf-8")
     assert '<blockquote class="broken">' in page
     assert "there is no public batch 9T" in page

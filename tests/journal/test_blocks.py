@@ -102,6 +102,14 @@ def test_two_batches_differ_as_on_the_terminal_without_lots() -> None:
         ("show", "show takes one name"),
         ("show <b>|x|", "there is no public formula"),
         ("rm -rf /", "a block may say"),
+        ("timeline", "timeline takes a batch or a code"),
+        ("timeline b6", "there is no public batch B6."),
+        ("timeline zz", "there is no public batch ZZ."),
+        ("timeline SBC cellar", "nobody has looked at a jar of SBC cellar yet."),
+        ("curve", "curve takes a code"),
+        ("curve KHB", "there is no public formula KHB."),
+        ("curve SHL", "public batches of SHL that were looked at in room: 2"),
+        ("curve SBC freeze-thaw", "public batches of SBC that were looked at in freeze-thaw: 1"),
     ],
 )
 def test_a_broken_reference_is_a_box_and_a_finding(command: str, why: str) -> None:

@@ -17,11 +17,19 @@ from tests.journal.site import HTML, site_of
 ALLOWED = {
     "html", "head", "meta", "title", "link", "body", "main", "footer", "h1", "h2", "h3", "h4", "h5",
     "h6", "p", "a", "em", "strong", "s", "ul", "ol", "li", "div", "table", "thead", "tbody", "tr",
-    "th", "td", "blockquote", "pre", "code", "hr", "br",
+    "th", "td", "blockquote", "pre", "code", "hr", "br", "figure",
 }  # fmt: skip
 ATTRIBUTES = {
     "href", "id", "class", "rel", "lang", "charset", "content", "name", "http-equiv", "role",
     "aria-label", "tabindex", "start",
+}  # fmt: skip
+DRAWN = {"svg", "title", "desc", "line", "circle", "rect", "path", "text"}
+"""What a picture is made of; nothing that acts, refers elsewhere, or has a style of its own."""
+
+DRAWN_WITH = {
+    "xmlns", "class", "role", "viewbox", "width", "height", "font-family", "font-size", "fill",
+    "fill-opacity", "stroke", "stroke-width", "stroke-opacity", "stroke-dasharray", "text-anchor",
+    "x", "y", "x1", "x2", "y1", "y2", "cx", "cy", "r", "d",
 }  # fmt: skip
 
 
@@ -31,20 +39,21 @@ class Elements(HTMLParser):
     def __init__(self) -> None:
         super().__init__()
         self.found: list[tuple[str, dict[str, str | None]]] = []
+        self.drawn: list[tuple[str, dict[str, str | None]]] = []
         self.text = ""
         self.title = ""
         self._in: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.found.append((tag, dict(attrs)))
         self._in.append(tag)
+        (self.drawn if "svg" in self._in else self.found).append((tag, dict(attrs)))
 
     def handle_endtag(self, tag: str) -> None:
         if tag in self._in:
             del self._in[len(self._in) - 1 - self._in[::-1].index(tag) :]
 
     def handle_data(self, data: str) -> None:
-        if "title" in self._in:
+        if "title" in self._in and "svg" not in self._in:
             self.title += data
         self.text += data
 
@@ -74,6 +83,12 @@ def test_hostile_words_in_every_field_make_no_element(evil: str) -> None:
             local = re.fullmatch(r"(\.\./)?([a-z]+/)?[A-Za-z0-9_-]+\.(html|css)(#.*)?|#.*", href)
             web = re.fullmatch(r"https?://[^\s/\\@]+(/\S*)?", href)
             assert not href or local or web, (path, href)
+        for tag, attributes in elements.drawn:
+            assert tag in DRAWN, (path, tag)
+            assert set(attributes) <= DRAWN_WITH, (path, tag, attributes)
+            assert "url(" not in "".join(value or "" for value in attributes.values())
+        drawn = any(tag == "svg" for tag, _ in elements.drawn)
+        assert drawn == path.startswith(("batches/", "formulas/SBC.")), path
         once = ("html", "head", "body", "main", "footer", "title", "link", "h1")
         counts = {tag: sum(1 for found, _ in elements.found if found == tag) for tag in once}
         assert set(counts.values()) == {1}, (path, counts)

@@ -9,7 +9,16 @@ import pytest
 from labbook.journal.fields import PUBLIC
 from labbook.journal.publish import Book, batch_is_public, published, scrubbed
 from labbook.journal.state import things_of, written
-from labbook.model.batch import Batch, Correction, Deviation, Dropped, Look, Parent, Remark
+from labbook.model.batch import (
+    Batch,
+    Correction,
+    Deviation,
+    Dropped,
+    JarDone,
+    Look,
+    Parent,
+    Remark,
+)
 from labbook.model.formula import Formula
 from labbook.model.materials import Calibration, Lot, Part
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
@@ -18,7 +27,7 @@ from tests.journal.filled import STRUCTURE, WHEN, book, filled, record_types
 from tests.journal.site import all_bytes, site_of
 
 NEVER_PUBLIC = {
-    *(Accepted, Calibration, Defaults, Dropped, Lot, Part, Protocol, TimePoint),
+    *(Accepted, Calibration, Defaults, Dropped, JarDone, Lot, Part, Protocol, TimePoint),
     *(Rules, LegalLimit, BadPair, CheckRule, CauseRule, Selector),
 }
 """Records that the filter hands to nobody, whole."""

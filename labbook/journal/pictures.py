@@ -1,0 +1,134 @@
+"""Pictures of a journal, from public records alone: in the page itself, and as files of their own.
+
+In a page the SVG stands inline, so that it takes the page's ink, light or dark, and asks for
+nothing. The Markdown refers to a file of the same picture on white paper.
+"""
+
+from __future__ import annotations
+
+from labbook.evidence.curves import formula_curve
+from labbook.evidence.statistics.refusal import Refusal
+from labbook.evidence.timeline import (
+    Horizon,
+    Watched,
+    batch_timeline,
+    formula_timeline,
+    horizon_of,
+    jar_rows,
+)
+from labbook.journal.markdown import Md
+from labbook.journal.names import picture_path
+from labbook.journal.publish import PublicBatch, PublicFormula
+from labbook.journal.teller import Teller
+from labbook.model.results.pictures import CurvePicture, Timeline
+from labbook.show.plots.curve import curve_svg
+from labbook.show.plots.tables import curve_markdown, reference, timeline_markdown
+from labbook.show.plots.timeline import timeline_svg
+from labbook.show.plots.words import timeline_words
+
+
+class Pictures:
+    """Draws each picture once and keeps it by its path, like `pictures/timeline-SBC.svg`."""
+
+    def __init__(self, teller: Teller) -> None:
+        self._teller = teller
+        self._horizons: dict[str, Horizon] = {}
+        self.inline: dict[str, str] = {}
+        self.files: dict[str, str] = {}
+
+    # Pages ----------------------------------------------------------------------------------------
+
+    def of_batch(self, made: PublicBatch, up: str) -> Md:
+        """The timeline of a batch as an image; empty where nobody looked.
+
+        Args:
+            made: the batch.
+            up: the way from the page to the top of the site.
+        """
+        return self._image(self.batch(made), self._batch_path(made), up)
+
+    def of_formula(self, one: PublicFormula, up: str) -> Md:
+        """The timeline of a formula's public batches as an image; empty where nobody looked."""
+        return self._image(self.formula(one), self._formula_path(one, ""), up)
+
+    # Blocks ---------------------------------------------------------------------------------------
+
+    def batch_block(self, made: PublicBatch, up: str) -> Md:
+        """The same with its looks as a table; empty where nobody looked."""
+        return self._table(self.batch(made), self._batch_path(made), up)
+
+    def formula_block(self, one: PublicFormula, up: str, condition: str = "") -> Md:
+        """The same of a formula, in one condition or in all."""
+        return self._table(self.formula(one, condition), self._formula_path(one, condition), up)
+
+    def curve_block(
+        self, one: PublicFormula, up: str, *, condition: str, group: str
+    ) -> Md | Refusal:
+        """The curve of a formula's public batches with its shares as a table."""
+        code = one.formula.code
+        found = formula_curve(code, self._watched(one), condition=condition, group=group)
+        if isinstance(found, Refusal):
+            return found
+        path = picture_path("curve", code, found.condition, found.event)
+        self._keep_curve(path, found)
+        return Md(curve_markdown(found, up + path))
+
+    # Results --------------------------------------------------------------------------------------
+
+    def batch(self, made: PublicBatch) -> Timeline:
+        """The timeline of a batch."""
+        horizon = self._horizon(made.batch.formula.id)
+        return batch_timeline(self._one(made), horizon)
+
+    def formula(self, one: PublicFormula, condition: str = "") -> Timeline:
+        """The timeline of a formula's public batches."""
+        subject = f"{one.formula.code}, {one.formula.title}"
+        return formula_timeline(subject, self._watched(one), condition=condition)
+
+    def _one(self, made: PublicBatch) -> Watched:
+        return Watched(made.batch, made.jars, made.stability, self._teller.formula_of(made))
+
+    def _watched(self, one: PublicFormula) -> list[Watched]:
+        return [self._one(made) for made in one.batches]
+
+    def _horizon(self, formula_id: str) -> Horizon:
+        found = self._horizons.get(formula_id)
+        if found is None:
+            batches = [m for f in self._teller.journal.formulas if f.formula.id == formula_id
+                       for m in f.batches]  # fmt: skip
+            found = horizon_of(row for made in batches for row in jar_rows(self._one(made)))
+            self._horizons[formula_id] = found
+        return found
+
+    # Keeping --------------------------------------------------------------------------------------
+
+    def _image(self, found: Timeline, path: str, up: str) -> Md:
+        if not self._keep_timeline(path, found):
+            return Md("")
+        return Md(reference(timeline_words(found), up + path))
+
+    def _table(self, found: Timeline, path: str, up: str) -> Md:
+        if not self._keep_timeline(path, found):
+            return Md("")
+        return Md(timeline_markdown(found, up + path))
+
+    def _keep_timeline(self, path: str, found: Timeline) -> bool:
+        if not any(row.looks for row in found.rows):
+            return False
+        if path not in self.inline:
+            self.inline[path] = timeline_svg(found)
+            self.files[path] = timeline_svg(found, paper=True)
+        return True
+
+    def _keep_curve(self, path: str, found: CurvePicture) -> None:
+        if path not in self.inline:
+            self.inline[path] = curve_svg(found)
+            self.files[path] = curve_svg(found, paper=True)
+
+    @staticmethod
+    def _batch_path(made: PublicBatch) -> str:
+        return picture_path("timeline", made.batch.id)
+
+    @staticmethod
+    def _formula_path(one: PublicFormula, condition: str) -> str:
+        return picture_path("timeline", one.formula.code, *([condition] if condition else []))
