@@ -25,6 +25,11 @@ if TYPE_CHECKING:
 
 Words = Annotated[list[str] | None, typer.Argument(help='[JAR] [GRADE] [MODE …] [3/41] ["pH 4.9"]')]
 
+Now = Annotated[
+    str | None,
+    typer.Option(metavar="CONDITION", help="All jars there, off the plan: after a heat wave."),
+]
+
 
 def group() -> typer.Typer:
     """The group of commands."""
@@ -33,6 +38,7 @@ def group() -> typer.Typer:
     found.command("look")(look)
     found.command("outcomes")(outcomes)
     found.command("plan")(plan)
+    found.command("trend")(trend)
     return found
 
 
@@ -42,16 +48,21 @@ def due(
     ics: Annotated[
         Path | None, typer.Option("--ics", metavar="FILE", help="Write it for a calendar.")
     ] = None,
+    now: Now = None,
     json: Json = False,
 ) -> None:
     """List the jars to look at: overdue, today, the coming week."""
     from labbook.cli import say
-    from labbook.show.looking import calendar, due_screen
+    from labbook.show.looking import due_screen
     from labbook.work.due import due as work
+    from labbook.work.due import looks_now
 
-    result = work(bench_of(context), ahead=days)
+    bench = bench_of(context)
+    result = looks_now(bench, now) if now else work(bench, ahead=days)
     if ics is not None:
-        written_to(ics, calendar(result).encode("utf-8"))
+        from labbook.show.calendar import calendar
+
+        written_to(ics, calendar(result))
         count = len(result.overdue + result.today + result.coming)
         say.write(f"{ics}: {count} looks, for a calendar to take in\n")
         return
@@ -77,6 +88,10 @@ def look(
         str | None, typer.Option(metavar="CONDITION", help="The jar now stands there.")
     ] = None,
     place: Annotated[str | None, typer.Option(help="Where that is: 'top shelf'.")] = None,
+    done: Annotated[
+        bool, typer.Option("--done", help="Seen enough: it falls due no more.")
+    ] = False,
+    now: Now = None,
     message: Message = None,
     json: Json = False,
 ) -> None:
@@ -84,15 +99,15 @@ def look(
     from labbook.cli import say
     from labbook.show.looking import looked_screen
     from labbook.work import look as work
-    from labbook.work.look_later import correct_look, move
+    from labbook.work.look_later import correct_look, move, set_done
     from labbook.work.seeing import Seen, with_reading, with_words
 
     bench = bench_of(context)
     said = list(words or [])
     if not said:
-        if any((at, rest, photo, reading, cycle, made, note, correct, moved)):
+        if any((at, rest, photo, reading, cycle, made, note, correct, moved, done)):
             raise Unclear("Which jar?", mend="Name it first: labbook look 7k.1 0")
-        _walk(bench, who or "", json=json)
+        _walk(bench, who or "", now or "", json=json)
         return
     jar, rest_words = said[0], said[1:]
     if correct:
@@ -114,14 +129,17 @@ def look(
         known_from=known,
         note=note or message or "",
     )
+    if done and not any((rest_words, at, rest, photo, reading, note)):
+        say.show(set_done(bench, jar, message or "", made=made or ""), looked_screen, json=json)
+        return
     seen = with_words(seen, rest_words)
     if reading:
         seen = with_reading(seen, reading)
-    done = work.headline_after(bench, work.look(bench, jar, seen))
-    say.show(done, looked_screen, json=json)
+    result = work.headline_after(bench, work.look(bench, jar, seen, done=done))
+    say.show(result, looked_screen, json=json)
 
 
-def _walk(bench: Bench, who: str, *, json: bool) -> None:
+def _walk(bench: Bench, who: str, now: str, *, json: bool) -> None:
     """Through what is due; where nobody can be asked, the list of it and how to type a look.
 
     Raises:
@@ -130,8 +148,9 @@ def _walk(bench: Bench, who: str, *, json: bool) -> None:
     from labbook.cli import say
     from labbook.show.looking import due_screen
     from labbook.work.due import due as work
+    from labbook.work.due import looks_now
 
-    result = work(bench)
+    result = looks_now(bench, now) if now else work(bench)
     if json or not (sys.stdin.isatty() and result.now):
         say.show(result, due_screen, json=json)
         if result.now and not json:
@@ -145,15 +164,21 @@ def _walk(bench: Bench, who: str, *, json: bool) -> None:
 def outcomes(
     context: typer.Context,
     code: Annotated[str, typer.Argument(help="A formula's code.")],
+    by: Annotated[
+        str | None,
+        typer.Option(help="version, lot, device, session, emulsifier, an ingredient, container."),
+    ] = None,
+    condition: Annotated[str | None, typer.Option(help="Only that one: 'fridge'.")] = None,
     jars: Annotated[bool, typer.Option("--jars", help="Jar by jar.")] = False,
     json: Json = False,
 ) -> None:
     """Tell what became of a formula's batches, as intervals."""
     from labbook.cli import say
-    from labbook.show.looking import outcomes_screen
-    from labbook.work.outcomes import outcomes as work
+    from labbook.show.outcome_table import outcomes_screen
+    from labbook.work.outcome_table import outcomes as work
 
-    say.show(work(bench_of(context), code, by_jar=jars), outcomes_screen, json=json)
+    table = work(bench_of(context), code, by=by or "", condition=condition or "", by_jar=jars)
+    say.show(table, outcomes_screen, json=json)
 
 
 def plan(
@@ -180,3 +205,30 @@ def plan(
     else:
         result = plan_for(bench, batch)
     say.show(result, plan_screen, json=json)
+
+
+def trend(
+    context: typer.Context,
+    code: Annotated[str, typer.Argument(help="A formula's code.")],
+    reading: Annotated[
+        str | None, typer.Option(help="Which: pH, spread; else the one read most often.")
+    ] = None,
+    condition: Annotated[str | None, typer.Option(help="Where the jars stood; the room.")] = None,
+    by: Annotated[str | None, typer.Option(help="jar or batch.")] = None,
+    json: Json = False,
+) -> None:
+    """Follow a reading over time: like with like, its range, a line where it may be."""
+    from labbook.cli import say
+    from labbook.show.trend import trend_screen
+    from labbook.work.trends import reading_trend
+
+    if by not in (None, "jar", "batch"):
+        raise Unclear(f"By {by}?", mend="A row for each jar, or --by batch.")
+    found = reading_trend(
+        bench_of(context),
+        code,
+        reading=reading or "",
+        condition=condition or "",
+        by_batch=by == "batch",
+    )
+    say.show(found, trend_screen, json=json)

@@ -15,8 +15,8 @@ from labbook.cli import say
 from labbook.model.errors import LabbookError, Unclear
 from labbook.model.results.looking import DueLook, Looked
 from labbook.notebook.record import Session
-from labbook.show.looking import GRADES, modes_table
-from labbook.show.outcomes import due_point
+from labbook.show.looking import modes_table
+from labbook.show.outcomes import GRADES, due_point
 from labbook.work.bench import Bench
 from labbook.work.look import Named, jar_of, plan_look
 from labbook.work.seeing import Seen, grade_of, modes_by_number, with_reading

@@ -1,9 +1,9 @@
 """Which looks fall due: the protocol's time points for each jar, against the looks there are.
 
-A jar is looked at until it failed, by any group of failure: then the interval is known, and what
-comes after tells nothing more about it. Its sisters in other conditions go on. A jar that was moved
-into a condition without time points (given away, discarded) is asked for no more. Where several
-points were missed, one look at the last of them is asked for: the others can't be made up for.
+A jar that failed is looked at further, until it is broken (grade 4), spoiled (a jar with mould is
+discarded, not opened again), or its maker has seen enough of it. A jar that was moved into a
+condition without time points (given away, discarded) is asked for no more. Where several points
+were missed, one look at the last of them is asked for: the others can't be made up for.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from labbook.evidence.failure import condition_key
+from labbook.evidence.failure import FAILED, condition_key
 from labbook.evidence.sightings import (
     Sighting,
     age,
@@ -33,6 +33,9 @@ from labbook.model.settings import Protocol, TimePoint
 
 OVERDUE, TODAY, COMING = "overdue", "today", "coming"
 WEEK = 7
+BROKEN = 4
+"""The grade at which a jar has nothing more to tell."""
+
 CYCLE_DAYS = 2
 """Days of one cycle where the protocol's words name no hours: a day cold, a day in the room."""
 
@@ -60,15 +63,31 @@ def due_looks(watch: Watch, today: date, *, ahead: int = WEEK) -> tuple[DueLook,
     failed = {one.jar for one in seen if one.verdict.failed}
     found: list[DueLook] = []
     for jar in dict.fromkeys(plain_jar(watch.batch, stay.jar) for stay in watch.jars.stays):
-        if jar in failed:
-            continue
         stay = stay_at(stays_of(watch.batch, watch.jars, jar), today + timedelta(days=ahead))
-        if stay is None:
+        if stay is None or is_done(watch, jar, stay, seen):
             continue
         mine = [s for s in seen if s.jar == jar and _same(s.condition, stay.condition)]
         for one in _points(watch, jar, stay, mine, today, ahead):
             found.append(replace(one, why=_why(watch.batch, one, seen, failed)))
     return tuple(found)
+
+
+def is_done(watch: Watch, jar: str, stay: Stay, seen: Iterable[Sighting]) -> bool:
+    """Whether a jar is asked for no more where it stands.
+
+    It broke (grade 4) or spoiled, anywhere; or its maker said so since it was put there.
+    """
+    ended = any(
+        one.jar == jar
+        and one.verdict.failed
+        and (one.look.grade == BROKEN or one.verdict.groups["microbial"] == FAILED)
+        for one in seen
+    )
+    said = watch.jars.done if watch.jars else ()
+    return ended or any(
+        plain_jar(watch.batch, one.jar) == jar and age_in_days(stay.since, one.time) >= 0
+        for one in said
+    )
 
 
 def _same(one: str, other: str) -> bool:
@@ -103,12 +122,12 @@ def _points(
 
 def _spans(point: TimePoint, start: Moment, mine: list[Sighting]) -> list[tuple[Quantity, date]]:
     """Time points after the last one that was looked at, each with its date."""
-    reached = max((_reached(s, point.after) for s in mine if s.look.cycle is None), default=-1.0)
+    reached = max((reached_by(s, point.after) for s in mine if s.look.cycle is None), default=-1.0)
     ages = [(span, float(span.exact("d"))) for span in point.after]
     return [(span, due_day(start, days)) for span, days in ages if days > reached]
 
 
-def _reached(sighting: Sighting, points: tuple[Quantity, ...]) -> float:
+def reached_by(sighting: Sighting, points: tuple[Quantity, ...]) -> float:
     """Up to which age a look counts: its planned point, or one that it came close before."""
     planned = sighting.look.planned
     own = float(planned.exact("d")) if planned is not None else 0.0
@@ -176,7 +195,9 @@ def _due(
 
 
 def _why(batch: Batch, one: DueLook, seen: tuple[Sighting, ...], failed: set[str]) -> str:
-    """Why a jar stands out: a sister failed, so what this one does has become the question."""
+    """Why a jar stands out: it failed, or a sister did, which makes this one the question."""
+    if one.jar in failed:
+        return "has failed"
     others = {
         s.condition for s in seen if s.jar in failed and s.jar != one.jar and s.verdict.failed
     }
@@ -220,6 +241,24 @@ def asked_for(watch: Watch, jar: str, when: Moment) -> DueLook | None:
                 return _due(watch.batch, jar, stay, (day, span, None, point.note or ""), state, 0)
     now = _points(watch, jar, stay, mine, here, 0)
     return now[0] if now else None
+
+
+def standing_in(watch: Watch, condition: str, today: date) -> tuple[DueLook, ...]:
+    """A look off the plan at each jar of a batch that stands in a condition today.
+
+    For what no plan foresees: a heat wave, a broken freezer. Jars that are done are left out.
+    """
+    if watch.jars is None or watch.batch.dropped:
+        return ()
+    seen = sightings(watch.batch, watch.jars, watch.stability, watch.formula)
+    found = []
+    for jar in dict.fromkeys(plain_jar(watch.batch, stay.jar) for stay in watch.jars.stays):
+        stay = stay_at(stays_of(watch.batch, watch.jars, jar), today)
+        if stay is None or not _same(stay.condition, condition):
+            continue
+        if age_in_days(stay.since, today) >= 0 and not is_done(watch, jar, stay, seen):
+            found.append(_due(watch.batch, jar, stay, (today, None, None, ""), TODAY, 0))
+    return tuple(found)
 
 
 def in_a_row(looks: Iterable[DueLook]) -> tuple[DueLook, ...]:

@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
 
 from labbook.model.batch import Look
 from labbook.model.formula import Formula, Limit
@@ -49,6 +50,7 @@ class Verdict:
         return FAILED in self.groups.values()
 
 
+@cache
 def condition_key(text: str) -> str:
     """A condition so that `40 °C`, `40C` and `40 deg C` are one, and so are `Room` and `room`."""
     return re.sub(r"°|deg|\s", "", text.casefold())

@@ -8,6 +8,7 @@ at time 0, in every condition. What nobody looked at is not watched: unknown, ne
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from labbook.evidence.failure import (
@@ -43,6 +44,7 @@ from labbook.model.results.looking import (
 __all__ = [
     "BatchOutcome",
     "JarOutcome",
+    "accelerated",
     "conditions_of",
     "earliest",
     "in_condition",
@@ -100,6 +102,17 @@ def in_order_of_telling(conditions: Iterable[str]) -> tuple[str, ...]:
         names.setdefault(condition_key(condition), condition)
     place = {key: usual.index(key) if key in usual else len(usual) for key in names}
     return tuple(names[key] for key in sorted(names, key=lambda key: (place[key], key)))
+
+
+def accelerated(condition: str) -> bool:
+    """Whether a condition is a test beside real time: warmth from 30 °C on, cycles, a centrifuge.
+
+    No day there stands for a day in the room. The limit of 30 °C is common practice, no source.
+    """
+    key = condition_key(condition)
+    warm = re.search(r"([0-9]+(?:[.,][0-9]+)?)c\b", key)
+    named = re.search(r"freeze|thaw|centrifug|oven|incubator|cycle", key)
+    return bool(named) or (warm is not None and float(warm[1].replace(",", ".")) >= 30)
 
 
 # One jar -----------------------------------------------------------------------------------------

@@ -11,7 +11,9 @@ from labbook.evidence.due import (
     Watch,
     cycle_days,
     due_looks,
+    is_done,
     planned_point,
+    reached_by,
 )
 from labbook.evidence.failure import condition_key
 from labbook.evidence.sightings import (
@@ -32,6 +34,7 @@ from labbook.model.results.planning import (
     DUE,
     ENDED,
     MISSED,
+    OffPlan,
     PlannedJar,
     PlannedLook,
 )
@@ -44,7 +47,7 @@ class _Jar:
 
     start: Moment
     mine: tuple[Sighting, ...]
-    failed: bool
+    done: bool
     now: dict[tuple[float | None, int | None], str]
     today: date
 
@@ -52,13 +55,13 @@ class _Jar:
 def plan_of(watch: Watch, today: date) -> tuple[PlannedJar, ...]:
     """Every look that the protocol asks for, of each jar where it stands today.
 
-    Agrees with `due_looks`: what falls due there is due or overdue here, and nothing else is. A jar
-    that failed is asked for no more; what would have come is `ended`.
+    Agrees with `due_looks`: what falls due there is due or overdue here, and nothing else is. Of a
+    jar that is done what would have come is `ended`. Looks that stand for no point of the plan are
+    told beside it.
     """
     if watch.jars is None:
         return ()
     seen = sightings(watch.batch, watch.jars, watch.stability, watch.formula)
-    failed = {one.jar for one in seen if one.verdict.failed}
     due = due_looks(watch, today, ahead=0)
     found = []
     for jar in dict.fromkeys(plain_jar(watch.batch, stay.jar) for stay in watch.jars.stays):
@@ -68,7 +71,7 @@ def plan_of(watch: Watch, today: date) -> tuple[PlannedJar, ...]:
         held = _Jar(
             start=counted_from(watch.batch, watch.jars, jar, stay.condition, today),
             mine=tuple(s for s in seen if s.jar == jar and _same(s.condition, stay.condition)),
-            failed=jar in failed,
+            done=is_done(watch, jar, stay, seen),
             now={_key(one.point, one.cycle): one.state for one in due if one.jar == jar},
             today=today,
         )
@@ -85,12 +88,34 @@ def _planned_jar(watch: Watch, jar: str, stay: Stay, held: _Jar) -> PlannedJar:
             cycles = range(1, (point.cycles or 0) + 1)
             looks += [_by_cycle(point, number, held) for number in cycles]
     looks.sort(key=lambda one: (_days(one.point), one.cycle or 0))
+    asked = _asked(held, [p for p in points if _same(p.condition, stay.condition)])
     return PlannedJar(
         short=watch.batch.short,
         jar=jar,
         condition=stay.condition,
         since=day_of(held.start),
         looks=tuple(looks),
+        off_plan=tuple(_off_plan(one) for one in held.mine if one.look.id not in asked),
+    )
+
+
+def _asked(held: _Jar, points: list[TimePoint]) -> set[str]:
+    """The looks that stand for a point of the plan; of several near one age the nearest does."""
+    found = {
+        s.look.id for s in held.mine if s.look.cycle is not None and any(p.cycles for p in points)
+    }
+    for point in points:
+        for span in point.after:
+            mine = [s for s in held.mine if s.look.cycle is None and _stands_for(s, point, span)]
+            named = [s for s in mine if s.look.planned is not None]
+            near = min(mine, key=lambda s: abs(s.point - _days(span)), default=None)
+            found |= {s.look.id for s in named or ([near] if near else [])}
+    return found
+
+
+def _off_plan(one: Sighting) -> OffPlan:
+    return OffPlan(
+        point=one.point, unit=one.unit, day=day_of(one.look.time), note=one.look.note or ""
     )
 
 
@@ -112,7 +137,8 @@ def _by_age(point: TimePoint, span: Quantity, held: _Jar) -> PlannedLook:
     if made:
         state, day = DONE, min(day_of(s.look.time) for s in made)
     else:
-        state = _state(held, _key(span, None), late=day <= held.today)
+        late = day <= held.today or _days(span) <= _reached(point, held)
+        state = _state(held, _key(span, None), late=late)
     return PlannedLook(point=span, cycle=None, day=day, state=state, note=point.note or "")
 
 
@@ -120,6 +146,12 @@ def _stands_for(one: Sighting, point: TimePoint, span: Quantity) -> bool:
     """Whether a look was made for an age: the planned one that it names, or one that it is near."""
     wanted = (one.look.planned, planned_point(point.after, one.point))
     return any(held is not None and _days(held) == _days(span) for held in wanted)
+
+
+def _reached(point: TimePoint, held: _Jar) -> float:
+    """Up to which age looks were made, or meant to be made; what lies before is over."""
+    ages = (reached_by(s, point.after) for s in held.mine if s.look.cycle is None)
+    return max(ages, default=-1.0)
 
 
 def _by_cycle(point: TimePoint, number: int, held: _Jar) -> PlannedLook:
@@ -140,7 +172,7 @@ def _by_cycle(point: TimePoint, number: int, held: _Jar) -> PlannedLook:
 
 
 def _state(held: _Jar, key: tuple[float | None, int | None], *, late: bool) -> str:
-    if held.failed:
+    if held.done:
         return ENDED
     now = held.now.get(key, "")
     if now in (TODAY, OVERDUE):

@@ -19,6 +19,7 @@ from labbook.model.fields import Parsed, key_of
 from labbook.model.formula import Formula
 from labbook.model.moments import Moment, age_in_days, day_of, in_order
 from labbook.model.results.looking import CYCLES, DAYS
+from labbook.trade.standing import standing
 
 BULK = "bulk"
 UNKNOWN = "not written down"
@@ -103,7 +104,7 @@ def plain_jar(batch: Batch, jar: str) -> str:
 
 def combined_at(batch: Batch) -> Moment:
     """When the phases came together, else when the batch was made."""
-    for step in batch.steps:
+    for step in standing(batch).steps:
         if step.plan and step.plan.do == "combine" and step.done:
             when = step.done.started or step.done.ended
             if when is not None:

@@ -143,6 +143,7 @@ class Reading:
     """A measured or observed value, with what it was measured in.
 
     `value` for a figure, `seen` for an observation in words (`emulsion type`: water-in-oil).
+    `by` is how it was taken, `rest` how long the sample had stood.
     """
 
     __pydantic_config__ = CLOSED
@@ -158,6 +159,7 @@ class Reading:
     with_: Name | None = None
     by: Text | None = None
     at: Temperature | None = None
+    rest: Span | None = None
     time: Moment | None = None
     known_from: KnownFrom | None = None
     struck: Text | None = None
@@ -194,7 +196,12 @@ class Remark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
-    """A later change to a closed batch: old and new value stand side by side, with the reason."""
+    """A later change to a closed batch: old and new value stand side by side, with the reason.
+
+    `of` is the id of an entry, `room`, `tools`, `batch`, or `readings` for a reading that nobody
+    had written down, under its name and medium as `key`; a line's id for its first weight. `was`
+    is absent where nothing stood there, `now` where it is taken away.
+    """
 
     __pydantic_config__ = CLOSED
 
@@ -206,6 +213,7 @@ class Correction:
     why: Text
     who: Text | None = None
     time: Moment
+    known_from: KnownFrom | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -325,6 +333,18 @@ class Stay:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class JarDone:
+    """From then on a jar is asked for no more where it stands: enough was seen of it."""
+
+    __pydantic_config__ = CLOSED
+
+    id: EntryId
+    jar: Text
+    time: Moment
+    why: Text | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Jars:
     """The jars of one batch."""
 
@@ -334,11 +354,16 @@ class Jars:
     protocol: Name | None = None
     jars: tuple[Jar, ...] = ()
     stays: tuple[Stay, ...] = ()
+    done: tuple[JarDone, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
-    """One observation of one jar (or `bulk`) at one time; the absence of a key is unknown."""
+    """One observation of one jar (or `bulk`) at one time; the absence of a key is unknown.
+
+    Without `planned` and `cycle` it was off the plan. `by` says how a reading was taken, where that
+    has to be the same for two to be compared: `200 g, 60 s`.
+    """
 
     __pydantic_config__ = CLOSED
 
@@ -357,6 +382,7 @@ class Look:
     reading: Text | None = None
     value: SignedNumber | None = None
     unit: Text | None = None
+    by: Text | None = None
     photo: Text | None = None
     who: Text | None = None
     known_from: KnownFrom | None = None

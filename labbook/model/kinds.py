@@ -13,6 +13,7 @@ from labbook.model.batch import (
     Deviation,
     Done,
     Jar,
+    JarDone,
     Jars,
     Look,
     Reading,
@@ -63,7 +64,7 @@ CLOSED_RECORDS: frozenset[type[Any]] = frozenset(
     {
         *(Line, Phase, Step, Target, Limit),
         *(BatchLine, BatchStep, Done, Weighing, Reading, Deviation, Remark),
-        *(Jar, Stay, Look),
+        *(Jar, Stay, JarDone, Look),
         *(LegalLimit, BadPair, CheckRule, CauseRule, Selector),
     }
 )

@@ -22,6 +22,7 @@ from labbook.model.results.looking import (
 
 ROOM = "room"
 NOT_LOOKED_AT = "not looked at yet"
+GRADES = "0 nothing seen, 1 a trace, 2 slight, 3 clear, 4 broken"
 
 
 def point_words(point: float, unit: str) -> str:
@@ -34,10 +35,10 @@ def point_words(point: float, unit: str) -> str:
 
 
 def due_point(look: DueLook) -> str:
-    """The planned point of a look that is due: `day 60`, `hour 4`, `cycle 2`."""
+    """The planned point of a look that is due: `day 60`, `hour 4`, `cycle 2`; else `off plan`."""
     if look.cycle is not None:
         return f"cycle {look.cycle}"
-    return point_words(float(look.point.exact("d")), "") if look.point is not None else ""
+    return point_words(float(look.point.exact("d")), "") if look.point is not None else "off plan"
 
 
 def how_words(modes: Sequence[str], grade: int | None) -> str:

@@ -11,6 +11,7 @@ from labbook.model.results.planning import (
     ENDED,
     MISSED,
     OVERDUE,
+    OffPlan,
     PlannedJar,
     PlannedLook,
     StabilityPlan,
@@ -50,11 +51,18 @@ def _jar(screen: Screen, jar: PlannedJar) -> None:
         mine = [look for look in jar.looks if look.state == state]
         if mine:
             screen.row(f"  {WORDS.get(state, state)}", _looks(state, mine))
+    if jar.off_plan and jar.looks:
+        screen.row("  off plan", ", ".join(_off_plan(look) for look in jar.off_plan))
+
+
+def _off_plan(look: OffPlan) -> str:
+    aside = f"; {look.note}" if look.note else ""
+    return f"{point_words(look.point, look.unit)} ({look.day}{aside})"
 
 
 def _looks(state: str, looks: Sequence[PlannedLook]) -> str:
     told = ", ".join(_look(state, look) for look in looks)
-    return f"{told}; the jar had failed" if state == ENDED else told
+    return f"{told}; the jar is done" if state == ENDED else told
 
 
 def _look(state: str, look: PlannedLook) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from labbook.evidence.due import WEEK, Watch, due_looks, in_a_row
+from labbook.evidence.due import WEEK, Watch, due_looks, in_a_row, standing_in
+from labbook.evidence.failure import condition_key
 from labbook.model.batch import Batch
+from labbook.model.errors import UnknownName
 from labbook.model.results.common import Next
 from labbook.model.results.looking import Due, DueLook
 from labbook.model.settings import Protocol
@@ -71,6 +73,39 @@ def due(bench: Bench, *, ahead: int = WEEK) -> Due:
         coming=states["coming"],
         without_protocol=tuple(without),
         then=tuple(then),
+    )
+
+
+def looks_now(bench: Bench, condition: str) -> Due:
+    """Every jar that stands in a condition, for a look off the plan: after a heat wave, say.
+
+    Jars that are done are left out, and so are those given away or discarded: they stand elsewhere.
+
+    Raises:
+        UnknownName: no jar stands there.
+    """
+    batches = bench.snapshot.batches.values()
+    found = in_a_row(
+        one
+        for batch in batches
+        for one in standing_in(watch_of(bench, batch), condition, bench.today)
+    )
+    if not found:
+        jars = bench.snapshot.jars.values()
+        names = {condition_key(s.condition): s.condition for one in jars for s in one.stays}
+        raise UnknownName(
+            f"No jar stands in {condition!r} now.",
+            mend=f"They stood in: {', '.join(names.values()) or 'no condition yet'}",
+        )
+    said = found[0].condition
+    quoted = f'"{said}"' if " " in said else said
+    return Due(
+        day=bench.today,
+        today=found,
+        then=(
+            Next(f"labbook look --now {quoted}", _gloss(len(found))),
+            Next(f'labbook look {found[0].name.lower()} 0 --note "after the heat"'),
+        ),
     )
 
 

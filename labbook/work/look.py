@@ -2,32 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from labbook.evidence.due import asked_for
+from labbook.evidence.due import Watch, asked_for
+from labbook.evidence.failure import condition_key
 from labbook.evidence.sightings import (
     BULK,
     combined_at,
     filled_at,
     jars_by_name,
-    plain_jar,
+    sightings,
     stay_at,
     stays_of,
 )
-from labbook.model.batch import Batch, Look
+from labbook.model.batch import Batch, Stay
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.ids import matching_batches, next_entry_id
 from labbook.model.moments import Moment, MomentError, age_in_days, day_of, in_order, parse_moment
 from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 from labbook.model.results.looking import Looked, jar_name
-from labbook.show.outcomes import headline, how_words, point_words
+from labbook.show.outcomes import headline, point_words
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.due import watch_of
+from labbook.work.look_remarks import again, goes_on
 from labbook.work.seeing import Seen, cautions, guard_something, said_of
 
 if TYPE_CHECKING:
@@ -107,19 +108,29 @@ def moment_of(bench: Bench, typed: str | None, known_from: str) -> Moment:
 # Writing a look ----------------------------------------------------------------------------------
 
 
-def look(bench: Bench, typed: str, seen: Seen) -> Looked:
+def look(bench: Bench, typed: str, seen: Seen, *, done: bool = False) -> Looked:
     """Writes one look and repeats it back.
+
+    Args:
+        bench: the notebook.
+        typed: the jar.
+        seen: what was seen.
+        done: the jar is asked for no more after it.
 
     Raises:
         UnknownName, Unclear, NotAllowed: nothing is written.
     """
     guard_something(seen)
     named = jar_of(bench, typed)
-    result: Looked = bench.record(lambda: plan_look(bench, named, seen), command="look").result
+    result: Looked = bench.record(
+        lambda: plan_look(bench, named, seen, done=done), command="look"
+    ).result
     return result
 
 
-def plan_look(bench: Bench, named: Named, seen: Seen, *, instead_of: str = "") -> Plan:
+def plan_look(
+    bench: Bench, named: Named, seen: Seen, *, instead_of: str = "", done: bool = False
+) -> Plan:
     """What a look writes; called with the lock held.
 
     Args:
@@ -127,6 +138,7 @@ def plan_look(bench: Bench, named: Named, seen: Seen, *, instead_of: str = "") -
         named: the jar.
         seen: what was seen.
         instead_of: the id of a look typed a moment ago, which is struck.
+        done: the jar is asked for no more after it.
     """
     fresh = bench.afresh()
     batch = fresh.snapshot.batches[named.batch.id]
@@ -139,6 +151,13 @@ def plan_look(bench: Bench, named: Named, seen: Seen, *, instead_of: str = "") -
         draft.put(path, ("looks", index, "struck"), "typed again")
     draft.append(path, "looks", entry)
     said = said_of(seen)
+    if done:
+        from labbook.work.look_later import put_done
+
+        put_done(fresh, draft, named, seen.time or bench.now, "")
+        said += "; done"
+    else:
+        remarks += goes_on(watch_of(fresh, batch), named, entry)
     result = Looked(
         id=batch.id,
         short=batch.short,
@@ -157,6 +176,7 @@ def _with_point(entry: dict[str, Any], said: str) -> str:
         return f"{place}, cycle {entry['cycle']}: {said}"
     planned = entry.get("planned")
     point = point_words(float(planned.exact("d")), "") if isinstance(planned, Quantity) else ""
+    point = point or ("off the plan" if place else "")
     return f"{', '.join(part for part in (place, point) if part)}: {said}".removeprefix(": ")
 
 
@@ -185,7 +205,7 @@ def _entry(
         kept = tuple(one for one in stability.looks if one.id != instead_of)
         watch = replace(watch, stability=replace(stability, looks=kept))
     wanted = asked_for(watch, named.jar, when)
-    cycle = seen.cycle if seen.cycle is not None else wanted.cycle if wanted else None
+    cycle = _cycle(watch, named, stay, seen, wanted.cycle if wanted else None)
     planned = wanted.point if wanted and cycle is None else None
     entry: dict[str, Any] = {
         "id": next_entry_id("o", [one.id for one in stability.looks] if stability else []),
@@ -203,6 +223,7 @@ def _entry(
         "reading": seen.reading or None,
         "value": seen.value,
         "unit": seen.unit or None,
+        "by": seen.by or None,
         "photo": PurePath(seen.photo).name if seen.photo else None,
         "who": seen.who or None,
         "known from": Word(seen.known_from) if seen.known_from else None,
@@ -210,28 +231,29 @@ def _entry(
     }
     remarks = [
         *seen.remarks,
-        *_again(stability.looks if stability else (), named, when, instead_of),
+        *again(stability.looks if stability else (), named, when, instead_of),
     ]
     return {key: value for key, value in entry.items() if value is not None}, remarks
 
 
-def _again(looks: Sequence[Look], named: Named, when: Moment, instead_of: str) -> list[str]:
-    same = [
-        one
-        for one in looks
-        if plain_jar(named.batch, one.jar) == named.jar
-        and day_of(one.time) == day_of(when)
-        and one.struck is None
-        and one.id != instead_of
+def _cycle(
+    watch: Watch, named: Named, stay: Stay | None, seen: Seen, wanted: int | None
+) -> int | None:
+    """The cycle of a look: as typed, as asked for, else the last that was looked at.
+
+    Where cycles are counted, a look without one has no place in the row.
+    """
+    if seen.cycle is not None or wanted is not None or stay is None:
+        return seen.cycle if seen.cycle is not None else wanted
+    key = condition_key(stay.condition)
+    done = [
+        one.look.cycle
+        for one in sightings(watch.batch, watch.jars, watch.stability, watch.formula)
+        if one.jar == named.jar
+        and condition_key(one.condition) == key
+        and one.look.cycle is not None
     ]
-    if not same:
-        return []
-    told = how_words(same[-1].modes, same[-1].grade)
-    return [
-        f"{named.name} was looked at on that day already ({same[-1].id}: {told}); both are kept. "
-        f"A slip? labbook look {named.name.lower()} --correct {same[-1].id} "
-        'struck="typed twice" -m "..."'
-    ]
+    return max(done, default=None)
 
 
 def _guard_time(batch: Batch, named: Named, when: Moment, jar: Any) -> None:

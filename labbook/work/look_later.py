@@ -1,4 +1,4 @@
-"""Later changes around looks: a look corrected, a jar put somewhere else."""
+"""Later changes around looks: a look corrected, a jar put somewhere else or seen enough of."""
 
 from __future__ import annotations
 
@@ -7,15 +7,23 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from labbook.evidence.failure import condition_key
-from labbook.evidence.sightings import BULK, all_looks, corrected, plain_jar
+from labbook.evidence.sightings import (
+    BULK,
+    all_looks,
+    corrected,
+    plain_jar,
+    stay_at,
+    stays_of,
+)
 from labbook.model.batch import Look
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.ids import next_entry_id
+from labbook.model.moments import Moment, age_in_days
 from labbook.model.results.looking import Looked
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.due import watch_of
-from labbook.work.look import jar_of, moment_of
+from labbook.work.look import Named, jar_of, moment_of
 from labbook.work.seeing import cautions, mode_of
 
 if TYPE_CHECKING:
@@ -150,3 +158,57 @@ def move(bench: Bench, typed: str, condition: str, *, place: str = "", made: str
 
     result: Looked = bench.record(plan, command="look --moved").result
     return result
+
+
+def set_done(bench: Bench, typed: str, why: str, *, made: str = "") -> Looked:
+    """Writes down that enough was seen of a jar: it is asked for no more where it stands.
+
+    Args:
+        bench: the notebook.
+        typed: the jar.
+        why: the reason; it may be empty.
+        made: the day, where that was earlier.
+
+    Raises:
+        UnknownName, Unclear, NotAllowed: nothing is written.
+    """
+    named = jar_of(bench, typed)
+    when = moment_of(bench, made or None, "")
+
+    def plan() -> Plan:
+        fresh = bench.afresh()
+        draft = Draft(bench.root)
+        entry = put_done(fresh, draft, named, when, why)
+        result = Looked(
+            id=named.batch.id, short=named.batch.short, jar=named.name, entry=entry, said="done",
+            remarks=("It falls due no more. Its looks stay, and another can still be made.",),
+        )  # fmt: skip
+        reason = f"\n\n{why.strip()}" if why.strip() else ""
+        return draft.plan(f"{named.name}: seen enough{reason}", result)
+
+    result: Looked = bench.record(plan, command="look --done").result
+    return result
+
+
+def put_done(bench: Bench, draft: Draft, named: Named, when: Moment, why: str) -> str:
+    """Adds to a draft that a jar is done; the new entry's id.
+
+    Raises:
+        NotAllowed: there is no jar, or it is done already.
+    """
+    jars = bench.snapshot.jars.get(named.batch.id)
+    if named.jar == BULK or jars is None:
+        raise NotAllowed("The bulk is in no jar, so nothing falls due of it.")
+    stay = stay_at(stays_of(named.batch, jars, named.jar), when)
+    for one in jars.done:
+        mine = plain_jar(named.batch, one.jar) == named.jar
+        if mine and (stay is None or age_in_days(stay.since, one.time) >= 0):
+            raise NotAllowed(f"{named.name} is done already ({one.id}).")
+    entry = {
+        "id": next_entry_id("z", [one.id for one in jars.done]),
+        "jar": named.as_written,
+        "time": when,
+        **({"why": why.strip()} if why.strip() else {}),
+    }
+    draft.append(bench.batch_path(named.batch.id, "jars.yaml"), "done", entry)
+    return str(entry["id"])

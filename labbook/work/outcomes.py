@@ -1,24 +1,15 @@
-"""`outcomes HC`: what became of each version, batch by batch; and the words that lists borrow."""
+"""What became of batches, as other commands ask for it: headlines, what is due, in a sentence."""
 
 from __future__ import annotations
 
 from labbook.evidence.departures import departures
 from labbook.evidence.due import in_a_row
 from labbook.evidence.failure import condition_key
-from labbook.evidence.outcomes import in_order_of_telling, noticed_in, outcomes_of
+from labbook.evidence.outcomes import noticed_in, outcomes_of
 from labbook.model.batch import Batch
 from labbook.model.formula import Formula
-from labbook.model.moments import day_of, in_order
-from labbook.model.results.common import Next
-from labbook.model.results.looking import (
-    FAILED,
-    INTACT,
-    NOT_WATCHED,
-    BatchOutcome,
-    Noticed,
-    OutcomeRow,
-    OutcomeTable,
-)
+from labbook.model.moments import in_order
+from labbook.model.results.looking import NOT_WATCHED, BatchOutcome, Noticed
 from labbook.model.versions import Version
 from labbook.show.outcomes import became_words, due_words, headline, leading
 from labbook.work.bench import Bench
@@ -95,69 +86,3 @@ def became(bench: Bench, version: Version) -> list[tuple[str, str]]:
         for batch in batches_of(bench, version.formula.id, version.number)
     ]
     return [(f"@{version.number}", became_words(made))] if made else []
-
-
-def outcomes(bench: Bench, typed: str, *, by_jar: bool = False) -> OutcomeTable:
-    """What became of a formula's batches, version by version, newest first.
-
-    A batch is marked as too young where it holds so far, but was not watched as long as it took
-    another batch of the formula to fail in that condition.
-    """
-    formula = bench.formula(typed)
-    found = [(batch, outcomes_for(bench, batch)) for batch in batches_of(bench, formula.id)]
-    horizon = _horizon([its for _, its in found])
-    rows: dict[int, list[OutcomeRow]] = {}
-    for batch, its in reversed(found):
-        rows.setdefault(batch.formula.version, []).append(_row(bench, batch, its, horizon))
-    shown = [one.condition for _, its in found for one in its if one.state != NOT_WATCHED]
-    failed = [batch for batch, its in found if _failed(its)]
-    then = [Next(f"labbook why {failed[-1].short.lower()}")] if failed else []
-    return OutcomeTable(
-        code=formula.code,
-        title=formula.title,
-        day=bench.today,
-        conditions=in_order_of_telling(shown),
-        versions=tuple((n, tuple(rows[n])) for n in sorted(rows, reverse=True)),
-        by_jar=by_jar,
-        then=(*then, Next(f"labbook log {formula.code}")),
-    )
-
-
-def _failed(its: tuple[BatchOutcome, ...]) -> bool:
-    lead = leading(its)
-    return lead is not None and lead.state == FAILED
-
-
-def _horizon(found: list[tuple[BatchOutcome, ...]]) -> dict[tuple[str, str], float]:
-    """For each condition and unit the latest age by which a failed batch had failed."""
-    horizon: dict[tuple[str, str], float] = {}
-    for its in found:
-        lead = leading(its)
-        if lead is not None and lead.state == FAILED and lead.first_failed is not None:
-            key = (condition_key(lead.condition), lead.unit)
-            horizon[key] = max(horizon.get(key, 0.0), lead.first_failed)
-    return horizon
-
-
-def _row(
-    bench: Bench,
-    batch: Batch,
-    its: tuple[BatchOutcome, ...],
-    horizon: dict[tuple[str, str], float],
-) -> OutcomeRow:
-    lead = leading(its)
-    young = lead is None or lead.state == NOT_WATCHED
-    if lead is not None and lead.state == INTACT:
-        wanted = horizon.get((condition_key(lead.condition), lead.unit), 0.0)
-        young = (lead.last_intact or 0.0) < wanted
-    return OutcomeRow(
-        batch=batch.id,
-        short=batch.short,
-        made=day_of(batch.made).isoformat(),
-        age=max(0, (bench.today - day_of(batch.made)).days),
-        headline=headline_for(bench, batch) or batch.state,
-        outcomes=its,
-        noticed=noticed_for(bench, batch),
-        departures=departures_for(bench, batch),
-        young=young,
-    )

@@ -14,10 +14,12 @@ from labbook.model.moments import Moment
 from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 from labbook.model.sheets import fold
 from labbook.show.outcomes import how_words
+from labbook.work.measured import drop_test, measured
 
 _READING = re.compile(r"([^\W\d_][^\d=]*?)\s*=?\s*(-?[0-9]+(?:[.,][0-9]+)?)\s*([^\s\d].*)?")
 _LAYER = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*/\s*([0-9]+(?:[.,][0-9]+)?)(?:\s*mm)?")
 _BY_NAME = {fold(mode): mode for mode in FAILURE_MODES} | {"mold": "mould", "color": "colour"}
+TWO_TESTS = "Two tests tell more than one: a drop in water, and a drop in oil."
 NUMBERED = tuple(mode for modes in GROUPS.values() for mode in modes)
 WORST_GRADE = 4
 
@@ -35,6 +37,7 @@ class Seen:
     reading: str = ""
     value: Decimal | None = None
     unit: str = ""
+    by: str = ""
     cycle: int | None = None
     photo: str = ""
     who: str = ""
@@ -153,11 +156,30 @@ def _with_reading(seen: Seen, word: str) -> Seen:
 
 
 def with_reading(seen: Seen, text: str) -> Seen:
-    """Adds a reading such as `pH 4.9`.
+    """Adds a reading such as `pH 4.9` or `spread 41 mm under 200 g for 60 s`.
+
+    A drop test is kept in words, beside the look.
 
     Raises:
         Unclear: it has no name or no figure.
     """
+    drop = drop_test(text)
+    if drop is not None:
+        told = f"{drop[1]}: {drop[0]}"
+        note = f"{seen.note}; {told}" if seen.note else told
+        return replace(seen, note=note, remarks=(*seen.remarks, TWO_TESTS))
+    taken = measured(text)
+    if taken is not None:
+        return replace(
+            seen, reading=taken.reading, value=taken.value, unit=taken.unit, by=taken.by,
+            at=seen.at or taken.at, rest=seen.rest or taken.rest,
+            remarks=(*seen.remarks, *taken.asks),
+        )  # fmt: skip
+    if text.strip().casefold().startswith("feel "):
+        raise Unclear(
+            f"{text!r} is no score.",
+            mend='Word and a score from 0 to 5: --reading "feel drag 3 by a pea, 20 circles"',
+        )
     match = _READING.fullmatch(text.strip())
     if not match:
         raise Unclear(f"{text!r} is no reading.", mend='Name and figure: --reading "pH 4.9"')
@@ -185,6 +207,8 @@ def said_of(seen: Seen) -> str:
     parts += [seen.extent, str(seen.layer) if seen.layer is not None else ""]
     if seen.value is not None:
         parts.append(f"{seen.reading} {seen.value:f} {seen.unit}".strip())
+        parts += [f"by {seen.by}" if seen.by else ""]
+        parts += [f"at {seen.at}" if seen.at else "", f"after {seen.rest}" if seen.rest else ""]
     return ", ".join(part for part in parts if part) or "a note"
 
 

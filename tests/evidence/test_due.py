@@ -7,8 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from labbook.evidence.due import Watch, asked_for, cycle_days, due_looks, in_a_row, planned_point
-from labbook.model.batch import Dropped, Jars, Look, Stay
+from labbook.evidence.due import (
+    Watch,
+    asked_for,
+    cycle_days,
+    due_looks,
+    in_a_row,
+    planned_point,
+    standing_in,
+)
+from labbook.evidence.outcomes import outcomes_of
+from labbook.model.batch import Dropped, JarDone, Jars, Look, Stay
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.results.looking import DueLook
 from labbook.model.settings import Protocol, TimePoint
@@ -72,11 +81,73 @@ def test_of_several_missed_points_the_last_is_asked_for() -> None:
     ]
 
 
-def test_a_failed_jar_is_done_and_its_sisters_go_on() -> None:
+def test_a_failed_jar_goes_on_until_it_is_broken_spoiled_or_done() -> None:
     two = standing("room", "fridge")
     failed = [seen(7, 3, "water below"), seen(7, jar="2")]
-    looks = due_looks(watch(failed, two), FILLED.date() + timedelta(days=28))
-    assert [(o.jar, o.why) for o in looks] == [("2", "its room jar failed")]
+
+    def names(looks: list[Look], jars: Jars) -> list[tuple[str, str]]:
+        found = due_looks(watch(looks, jars), FILLED.date() + timedelta(days=28))
+        return [(o.jar, o.why) for o in found]
+
+    sister = ("2", "its room jar failed")
+    assert names(failed, two) == [("1", "has failed"), sister]
+    broken = seen(14, 4, "water below")
+    assert names([*failed, broken], two) == [sister]
+    assert names([*failed, replace(broken, struck="wrong jar")], two) == [
+        ("1", "has failed"),
+        sister,
+    ]
+    # A jar with mould is discarded, at whatever grade: nobody is sent to open it again.
+    assert names([seen(7, 1, "mould"), failed[1]], two) == [sister]
+    done = replace(two, done=(JarDone(id="z1", jar="1", time=day(8), why="enough"),))
+    assert names(failed, done) == [sister]
+
+
+def test_a_jar_that_was_done_and_is_put_elsewhere_starts_anew() -> None:
+    jars = replace(standing("room"), done=(JarDone(id="z1", jar="1", time=day(2)),))
+    assert told(watch([seen(1)], jars), 10) == []
+    stay = Stay(id="y9", jar="1", condition="fridge", since=day(3))
+    moved = replace(jars, stays=(*jars.stays, stay))
+    assert told(watch([seen(1)], moved), 10) == [("1", "today", "7 d")]
+    # Said before it came there, it is about the place where it stood until then.
+    assert told(watch([seen(1)], replace(moved, done=())), 10) == [("1", "today", "7 d")]
+
+
+def test_an_intact_jar_that_is_done_is_asked_for_no_more() -> None:
+    jars = replace(standing("room", "fridge"), done=(JarDone(id="z1", jar="1", time=day(8)),))
+    assert {jar for jar, _, _ in told(watch([], jars), 28)} == {"2"}
+
+
+def test_failed_while_looked_at_further_keeps_its_first_interval() -> None:
+    """What is seen of a jar after it failed moves neither end of when it failed."""
+    looks = [seen(1), seen(7, 3, "water below"), seen(14, 3, "water below")]
+    (found,) = [
+        one
+        for one in outcomes_of(a_batch(), standing("room"), written(looks), a_formula())
+        if one.group == "separation"
+    ]
+    assert (found.last_intact, found.first_failed) == (1, 7)
+
+
+def test_all_jars_of_a_condition_are_listed_for_a_look_off_the_plan() -> None:
+    three = standing("room", "Room", "fridge")
+    day_9 = FILLED.date() + timedelta(days=9)
+
+    def names(jars: Jars, looks: list[Look] | None = None) -> list[str]:
+        return [o.jar for o in standing_in(watch(looks or [], jars), "room", day_9)]
+
+    assert names(three) == ["1", "2"]
+    gone = Stay(id="y9", jar="2", condition="given away", since=day(3))
+    assert names(replace(three, stays=(*three.stays, gone))) == ["1"]
+    assert names(three, [seen(7, 4, "water below")]) == ["2"]
+    assert names(replace(three, done=(JarDone(id="z1", jar="1", time=day(8)),))) == ["2"]
+    assert standing_in(watch([], three, None), "room", day_9) != ()  # needs no protocol
+    dropped = a_batch(dropped=Dropped(time=day(1), why="spilt"))
+    assert standing_in(replace(watch([], three), batch=dropped), "room", day_9) == ()
+
+
+def test_a_sister_of_a_struck_failure() -> None:
+    failed = [seen(7, 3, "water below"), seen(7, jar="2")]
     assert told(watch([seen(7, 1, "water below")]), 14) == [("1", "today", "14 d")]
     struck = replace(failed[0], struck="wrong jar")
     assert told(watch([struck]), 7)[0] == ("1", "today", "7 d")

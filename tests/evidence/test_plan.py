@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from labbook.evidence.due import Watch, due_looks
 from labbook.evidence.plan import plan_of
-from labbook.model.batch import Jars, Look, Stay
+from labbook.model.batch import JarDone, Jars, Look, Stay
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.results.planning import COMING, DUE, OVERDUE
 from labbook.model.settings import Protocol, TimePoint
@@ -51,7 +51,8 @@ def told(one: Watch, after: int) -> list[str]:
         ([seen(0.2), seen(1)], 14, "done done missed due coming"),
         ([seen(6)], 30, "missed missed done missed overdue"),  # a day early counts
         ([seen(12, planned=q("7 d"))], 12, "missed missed done coming coming"),
-        ([seen(1), seen(7, 3, "water below")], 14, "ended done done ended ended"),
+        ([seen(1), seen(7, 3, "water below")], 14, "missed done done due coming"),
+        ([seen(1), seen(7, 4, "water below")], 14, "ended done done ended ended"),
     ],
 )
 def test_what_became_of_each_point(looks: list[Look], after: int, expected: str) -> None:
@@ -68,6 +69,25 @@ def test_cycles_come_one_after_the_other() -> None:
     assert told(watch([], cold), 9) == ["1 overdue", "2 coming", "3 coming"]
     assert told(watch([seen(3, cycle=1)], cold), 5) == ["1 done", "2 due", "3 coming"]
     assert told(watch([seen(5, cycle=2)], cold), 6) == ["1 missed", "2 done", "3 coming"]
+
+
+def test_a_look_beside_the_plan_is_told_as_that() -> None:
+    def off(*looks: Look, plan: str = "room") -> list[tuple[float, str]]:
+        (jar,) = plan_of(watch(list(looks), standing(plan)), FILLED.date() + timedelta(days=60))
+        return [(one.point, one.note) for one in jar.off_plan]
+
+    heat = seen(20, 1, "oil beads", note="after the heat wave")
+    assert off(seen(14, planned=q("14 d")), heat) == [(20, "after the heat wave")]
+    # On day 29 the look of day 28 was made already, so a second one near it is beside the plan.
+    assert off(seen(28, planned=q("28 d")), seen(29)) == [(29, "")]
+    assert off(seen(29)) == []
+    assert off(seen(2, cycle=1), seen(4, cycle=2), plan="freeze-thaw") == []
+
+
+def test_a_jar_that_is_done_has_no_more_coming() -> None:
+    jars = replace(standing("room"), done=(JarDone(id="z1", jar="1", time=day(8)),))
+    found = told(watch([seen(1), seen(7, 3, "water below")], jars), 14)
+    assert [line.rsplit(" ", 1)[1] for line in found] == ["ended", "done", "done", "ended", "ended"]
 
 
 def test_a_jar_that_was_moved_has_the_plan_of_where_it_stands() -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from labbook.model.batch import pin_name
-from labbook.model.formula import FAILURE_MODES
+from labbook.model.formula import FAILURE_MODES, Limit
 from labbook.model.quantities import Quantity
 from labbook.model.results.common import Next
 from labbook.model.results.why import Lesson
@@ -16,6 +16,8 @@ FAILED = "failed"
 NOT_WATCHED = "not watched"
 DAYS = "days"
 CYCLES = "cycles"
+
+_PLACE = {mode: number for number, mode in enumerate(FAILURE_MODES)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +94,9 @@ class Noticed:
 class DueLook:
     """A look that a protocol asks for.
 
-    `point` is the planned age; for freezing and thawing `cycle` is. `day` is the date on which it
-    falls due; `missed` counts earlier points that nobody looked at. `why` says what is special.
+    `point` is the planned age; for freezing and thawing `cycle` is; off the plan neither. `day` is
+    the date on which it falls due; `missed` counts earlier points that nobody looked at. `why` says
+    what is special.
     """
 
     batch: str
@@ -158,8 +161,33 @@ class Looked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Count:
+    """How many of a kind failed until an age, with exact bounds for the true share.
+
+    `group` is the group of failure, empty for any; `what` is batches or jars. `low` and `high` are
+    one-sided bounds at 95 % where none or all failed, else they hold together at 95 %. `undecided`
+    were not watched until then, or were made less long ago; `later` failed after it.
+    """
+
+    condition: str
+    group: str
+    unit: str
+    what: str
+    until: float
+    failed: int
+    of: int
+    low: float
+    high: float
+    undecided: tuple[str, ...] = ()
+    later: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OutcomeRow:
-    """One batch of a table of outcomes: its headline and its intervals."""
+    """One batch of a table of outcomes, or one of its jars: its headline and its intervals.
+
+    `corrections` counts what was corrected later, of its making and its looks.
+    """
 
     batch: str
     short: str
@@ -170,21 +198,40 @@ class OutcomeRow:
     noticed: tuple[Noticed, ...] = ()
     departures: tuple[str, ...] = ()
     young: bool = False
+    jar: str = ""
+    corrections: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutcomeGroup:
+    """Batches or jars that have something in common, newest first, and how many of them failed."""
+
+    name: str
+    rows: tuple[OutcomeRow, ...]
+    counts: tuple[Count, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutcomeTable:
-    """What became of a formula's versions, batch by batch.
+    """What became of a formula's batches, by version or by something else.
 
-    `conditions` are the columns, room first.
+    `conditions` are the columns, room first; `counted_in` is the one that the counts are about.
+    `accelerated` are those that are tests beside real time. `asked_for` is what the formula asks
+    for. `left_out` are dropped batches with the reason. `compared` says what two groups tell.
     """
 
     code: str
     title: str
     day: date
     conditions: tuple[str, ...]
-    versions: tuple[tuple[int, tuple[OutcomeRow, ...]], ...]
+    groups: tuple[OutcomeGroup, ...]
+    by: str = "version"
     by_jar: bool = False
+    counted_in: str = ""
+    accelerated: tuple[str, ...] = ()
+    asked_for: tuple[Limit, ...] = ()
+    left_out: tuple[tuple[str, str], ...] = ()
+    compared: str = ""
     then: tuple[Next, ...] = ()
 
 
@@ -195,5 +242,4 @@ def jar_name(short: str, jar: str) -> str:
 
 def modes_in_order(modes: set[str] | frozenset[str] | tuple[str, ...]) -> tuple[str, ...]:
     """Modes once each, in the order of the trade's list; what isn't in it comes last."""
-    known = {mode: number for number, mode in enumerate(FAILURE_MODES)}
-    return tuple(sorted(set(modes), key=lambda mode: (known.get(mode, len(known)), mode)))
+    return tuple(sorted(set(modes), key=lambda mode: (_PLACE.get(mode, len(_PLACE)), mode)))

@@ -23,13 +23,26 @@ class PlannedLook:
 
     `point` is the age, or `cycle` the number of the cycle; `day` is the date on which it falls due,
     of a look that was made the date of the look. `state` is done, due (today), overdue, coming,
-    missed (the age is over, and a later one was reached), or ended (the jar had failed).
+    missed (the age is over, and a later one was reached), or ended (the jar is done).
     """
 
     point: Quantity | None
     cycle: int | None
     day: date
     state: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OffPlan:
+    """A look that no plan asked for: after a heat wave, at a jar that came back.
+
+    `point` is the age in days, or in cycles, as `unit` says.
+    """
+
+    point: float
+    unit: str
+    day: date
     note: str = ""
 
 
@@ -42,6 +55,7 @@ class PlannedJar:
     condition: str
     since: date
     looks: tuple[PlannedLook, ...] = ()
+    off_plan: tuple[OffPlan, ...] = ()
 
     @property
     def name(self) -> str:
