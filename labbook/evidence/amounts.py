@@ -1,7 +1,9 @@
 """Lines and lots that differ between two batches: amounts beyond their uncertainty.
 
 Amounts are percents of what was weighed, else of the plan. Two differ where the difference is more
-than twice its standard uncertainty (a coverage factor of 2, JCGM 100:2008, 6.2 and G.6.6).
+than twice its standard uncertainty (a coverage factor of 2, JCGM 100:2008, 6.2 and G.6.6). What is
+unexplained of both is taken to have gone the same way, on the tools or off as vapour, so only what
+one lost more than the other adds to the doubt (common practice, no source).
 """
 
 from __future__ import annotations
@@ -13,6 +15,7 @@ from labbook.evidence.items import Findings, Item
 from labbook.evidence.lines import Pair, Slot, match, places_of
 from labbook.evidence.made import COVERAGE, Amount, Made
 from labbook.model.materials import Lot
+from labbook.model.quantities import Quantity
 from labbook.model.sheets import Sheets
 from labbook.trade.exact import square_root, to_places
 
@@ -29,6 +32,9 @@ def compare_lines(
         _compare_line(found, pair, old, new, sheets, follows=pair in filling)
         if old and new and pair.change != "substituted":
             _compare_lots(found, _name(pair, sheets), _key(pair), old, new, lots)
+    if a.went_off is not None and b.went_off is not None:
+        sides = [Quantity(to_places(made.went_off or Fraction(), 1), "%") for made in (a, b)]
+        found.quantities("lines", "went off while heated", sides, "went off")
     found.items.sort(key=lambda item: (item.part == "lots", item.word == "follows"))
 
 
@@ -117,6 +123,7 @@ def _add_amount(
         found.texts("lines", what, texts, key)
         return
     variance = (old.variance if old else Fraction()) + (new.variance if new else Fraction())
+    variance += _unseen(old, new)
     if (first - second) ** 2 <= COVERAGE**2 * variance:
         found.same["lines"] += 0 if quiet else 1
         return
@@ -139,6 +146,16 @@ def _add_amount(
             beyond=COVERAGE * Fraction(square_root(variance)),
         )
     )
+
+
+def _unseen(old: Amount | None, new: Amount | None) -> Fraction:
+    """What is unexplained adds this to the variance of a difference: a rectangle, s² / 3.
+
+    Nothing where only one of the two was weighed at the end: the other may have lost as much.
+    """
+    if old is None or new is None or old.shift is None or new.shift is None:
+        return Fraction()
+    return (old.shift - new.shift) ** 2 / 3
 
 
 def _only_shifted(old: Amount | None, new: Amount | None, variance: Fraction) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from labbook.evidence.causes import (
     Rate,
@@ -14,12 +14,11 @@ from labbook.evidence.causes import (
     cleared,
     counts,
     exact_tests,
-    figure,
     reckon,
-    word,
 )
 from labbook.evidence.factors.types import Factor, Question, Unrecorded
 from labbook.evidence.items import Item
+from labbook.evidence.saying import Aloud
 from labbook.model.results.why import (
     Count,
     NotApart,
@@ -48,6 +47,22 @@ def rows_of(question: Question) -> tuple[Row, ...]:
     return tuple(Row(name, failed, sides) for name, failed, sides in question.table)
 
 
+def counted_rows(question: Question) -> tuple[Row, ...]:
+    """The same for plain counts: a part of a bulk says nothing of what another part speaks for."""
+    factors = question.factors
+    return tuple(
+        Row(
+            row.name,
+            row.failed,
+            tuple(
+                None if factor.sides[row.name].why == "shared" else side
+                for factor, side in zip(factors, row.sides, strict=True)
+            ),
+        )
+        for row in rows_of(question)
+    )
+
+
 def suspects_of(question: Question, *, flat: bool = False) -> tuple[Suspect, ...]:
     """The factors with their chances beforehand; `flat` leaves the rules of the trade out."""
     return capped(
@@ -65,7 +80,13 @@ def reckoned(
 
 
 def answer(
-    question: Question, code: str, *, rate: Rate = "mixed", pairs: bool = False, flat: bool = False
+    question: Question,
+    code: str,
+    *,
+    rate: Rate = "mixed",
+    pairs: bool = False,
+    flat: bool = False,
+    sessions: Mapping[str, str] | None = None,
 ) -> Why:
     """What the batches say about a question.
 
@@ -75,10 +96,12 @@ def answer(
         rate: how often a real cause acts.
         pairs: also reckons with two differences that act only together.
         flat: leaves the rules of the trade out.
+        sessions: in which session each batch was made, by its id.
     """
     found = reckoned(question, rate=rate, pairs=pairs, flat=flat)
     bare = found if flat else reckoned(question, rate=rate, flat=True)
-    told = _told(question, found, bare)
+    rows, made_in = counted_rows(question), sessions or {}
+    told = _told(question, Aloud(found, made_in, rows), Aloud(bare, made_in, rows))
     order = sorted(range(len(told)), key=lambda i: (-told[i].chance, told[i].what))
     names = [f.what for f in question.factors]
     event = question.event
@@ -130,13 +153,15 @@ def until_words(question: Question) -> str:
 # Suspect by suspect ----------------------------------------------------------------------------
 
 
-def _told(question: Question, found: Reckoning, bare: Reckoning) -> list[Told]:
+def _told(question: Question, aloud: Aloud, bare: Aloud) -> list[Told]:
+    found = aloud.found
     clear = cleared(found)
     chosen = {question.failed, question.good} - {""}
-    tests = {t.suspect: t.p for t in exact_tests(found.rows, len(clear), left_out=chosen)}
+    plain = counted_rows(question)
+    tests = {t.suspect: t.p for t in exact_tests(plain, len(clear), left_out=chosen)}
     told = []
     for i, factor in enumerate(question.factors):
-        chance, seen = found.marginals[i], counts(found.rows, i)
+        chance, seen = found.marginals[i], counts(plain, i)
         rule = factor.rule
         told.append(
             Told(
@@ -147,10 +172,11 @@ def _told(question: Question, found: Reckoning, bare: Reckoning) -> list[Told]:
                 good=_with_unit(factor.good, factor.unit),
                 before=found.suspects[i].prior,
                 chance=chance,
-                unruled=bare.marginals[i],
-                word="nearly cleared" if clear[i] else _bounded(word(chance)),
-                about=figure(chance),
-                unruled_about=figure(bare.marginals[i]),
+                unruled=bare.found.marginals[i],
+                word="nearly cleared" if clear[i] else aloud.word(i),
+                about=aloud.figure(i),
+                unruled_about=bare.figure(i),
+                tried=aloud.tried(i),
                 cleared=clear[i],
                 told=all(found.told_apart(i, j) for j in range(len(clear)) if j != i),
                 like_failed=Count(seen.failed_like, seen.like),
@@ -158,7 +184,7 @@ def _told(question: Question, found: Reckoning, bare: Reckoning) -> list[Told]:
                 unrecorded=_undecided(question, factor, ("unrecorded",)),
                 between=_undecided(question, factor, ("between", "other")),
                 clean_pairs=tuple(
-                    (short(one.like), short(one.unlike)) for one in clean_pairs(found.rows, i)
+                    (short(one.like), short(one.unlike)) for one in clean_pairs(plain, i)
                 ),
                 remark=_remark(question, factor),
                 rule=rule.name if rule else "",
@@ -171,11 +197,6 @@ def _told(question: Question, found: Reckoning, bare: Reckoning) -> list[Told]:
             )
         )
     return told
-
-
-def _bounded(name: str) -> str:
-    """Without two intact batches that speak for it nothing is called cleared."""
-    return "unlikely" if name == "nearly cleared" else name
 
 
 def _with_unit(text: str, unit: str) -> str:
@@ -224,7 +245,7 @@ def _remark(question: Question, factor: Factor) -> str:
     against, spared = [], []
     for row in question.rows:
         side = factor.sides[row.unit]
-        if row.unit in chosen or row.state == "undecided":
+        if row.unit in chosen or row.state == "undecided" or side.why == "shared":
             continue
         if side.side is True and row.state == "intact":
             against.append(f"{short(row.unit)} had {side.text} too and is {row.text}")

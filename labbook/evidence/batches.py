@@ -19,6 +19,7 @@ from labbook.evidence.making import compare_readings, compare_steps
 from labbook.model.batch import Batch
 from labbook.model.materials import Equipment, Lot
 from labbook.model.sheets import Sheets
+from labbook.trade.standing import standing
 
 _TOOLS = ("mixer", "vessel", "thermometer", "meter", "balance")
 
@@ -65,11 +66,12 @@ def batch_difference(
     lots: Mapping[str, Lot],
     *,
     emulsions: tuple[str, str] = ("", ""),
+    batches: Mapping[str, Batch] | None = None,
 ) -> BatchDifference:
     """What differs between two batches, from `a` to `b`.
 
     Args:
-        a: the one batch.
+        a: the one batch, as it stands after its corrections.
         b: the other.
         formula_difference: what differs between their versions; None where a version isn't known
             or both were made from the same.
@@ -78,10 +80,12 @@ def batch_difference(
         lots: by the names of the files.
         emulsions: the emulsion types that the two formulas mean, where no difference says it; by
             the type observed, else meant, a pH of a finished water-in-oil emulsion is left out.
+        batches: by id, those that one of the two may have been made from.
     """
+    a, b = standing(a), standing(b)
     found = Findings(a.id, b.id)
     meant = formula_difference.emulsions if formula_difference else emulsions
-    first, second = made_of(a, sheets, equipment), made_of(b, sheets, equipment)
+    first, second = (made_of(one, sheets, equipment, batches) for one in (a, b))
     compare_lines(found, first, second, sheets, lots)
     _compare_tools(found, a, b, equipment)
     compare_steps(found, a, b, _phase_names(first, second), _resolutions(a, b, equipment))

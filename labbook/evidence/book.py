@@ -18,6 +18,7 @@ from labbook.model.moments import in_order
 from labbook.model.results.looking import BatchOutcome
 from labbook.model.rulebook import RuleBook
 from labbook.model.sheets import Sheets
+from labbook.trade.standing import standing
 
 _T = TypeVar("_T")
 
@@ -26,10 +27,10 @@ _T = TypeVar("_T")
 class Book:
     """The notebook as the factors see it.
 
-    `batches`, `jars`, `stability` and `contents` go by the batch's full id; `contents` holds the
-    formula content that each batch is pinned to, where it is known. `formulas` are today's, by
-    code: their acceptance limits judge all batches alike. What was worked out once is kept for the
-    next question.
+    `batches`, `jars`, `stability` and `contents` go by the batch's full id; batches are held as
+    they stand after their corrections. `contents` holds the formula content that each batch is
+    pinned to, where it is known. `formulas` are today's, by code: their acceptance limits judge all
+    batches alike. What was worked out once is kept for the next question.
     """
 
     batches: Mapping[str, Batch]
@@ -45,6 +46,11 @@ class Book:
     _kept: dict[tuple[str, ...], object] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+
+    def __post_init__(self) -> None:
+        """Applies the corrections of closed batches, once for everybody who asks."""
+        held = {id_: standing(batch) for id_, batch in self.batches.items()}
+        object.__setattr__(self, "batches", held)
 
     def keep(self, key: tuple[str, ...], work_out: Callable[[], _T]) -> _T:
         """What stands under a key, worked out on the first asking."""

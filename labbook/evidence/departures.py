@@ -7,6 +7,7 @@ from fractions import Fraction
 from labbook.model.batch import Batch
 from labbook.model.formula import Formula
 from labbook.model.quantities import Quantity
+from labbook.trade.standing import standing
 
 MATTERS_FROM = 5
 """Degrees Celsius from which a temperature at combining counts as another one."""
@@ -19,7 +20,7 @@ def departures(batch: Batch, formula: Formula | None) -> tuple[str, ...]:
     """
     wanted: dict[str, Quantity] = {}
     found = []
-    for step in batch.steps:
+    for step in standing(batch).steps:
         if step.plan and step.plan.set:
             wanted |= step.plan.set
         if not (step.plan and step.plan.do == "combine" and step.done and step.done.temperatures):

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from labbook.evidence.answer import answer, reckoned, rows_of, suspects_of
+from collections.abc import Mapping
+
+from labbook.evidence.answer import answer, counted_rows, reckoned, rows_of, suspects_of
 from labbook.evidence.book import Book
-from labbook.evidence.causes import figure, reckon, word
+from labbook.evidence.causes import reckon
 from labbook.evidence.factors import Question, ask
+from labbook.evidence.saying import Aloud, sessions_of
 from labbook.model.batch import Batch
 from labbook.model.errors import LabbookError
 from labbook.model.results.why import Lesson, Shift
@@ -29,6 +32,7 @@ def lesson(book: Book, batch: Batch) -> Lesson | None:
     except LabbookError:  # no pair any more: one was dropped, or a look was corrected
         return None
     mine = next((row for row in question.rows if row.unit == batch.id), None)
+    sessions = sessions_of(book)
     decided = mine is not None and mine.state != "undecided"
     return Lesson(
         trial=batch.short,
@@ -37,23 +41,27 @@ def lesson(book: Book, batch: Batch) -> Lesson | None:
         failed=book.batches[failed].short,
         good=book.batches[good].short,
         outcome=mine.text if mine is not None and decided else "",
-        shifts=_shifts(question, batch) if decided else (),
-        why=answer(question, batch.formula.code),
+        shifts=_shifts(question, batch, sessions) if decided else (),
+        why=answer(question, batch.formula.code, sessions=sessions),
     )
 
 
-def _shifts(question: Question, batch: Batch) -> tuple[Shift, ...]:
+def _shifts(question: Question, batch: Batch, sessions: Mapping[str, str]) -> tuple[Shift, ...]:
     """Each suspect without this batch's row and with it."""
     suspects, rows = suspects_of(question), rows_of(question)
-    before = reckon(suspects, [row for row in rows if row.name != batch.id]).marginals
-    after = reckoned(question).marginals
-    order = sorted(range(len(after)), key=lambda i: -max(after[i], before[i]))
+    without = reckon(suspects, [row for row in rows if row.name != batch.id])
+    counted = counted_rows(question)
+    others = tuple(row for row in counted if row.name != batch.id)
+    before = Aloud(without, sessions, others)
+    after = Aloud(reckoned(question), sessions, counted)
+    chances = [max(before.chance(i), after.chance(i)) for i in range(len(suspects))]
+    order = sorted(range(len(chances)), key=lambda i: -chances[i])
     return tuple(
         Shift(
             what=question.factors[i].what,
-            before=f"{word(before[i])}, {figure(before[i])}",
-            after=word(after[i]),
-            about=figure(after[i]),
+            before=f"{before.word(i)}, {before.figure(i)}",
+            after=after.word(i),
+            about=after.figure(i),
         )
         for i in order[:MOST]
     )

@@ -12,10 +12,11 @@ from labbook.evidence.lines import Slot, slots_of
 from labbook.model.batch import Batch, BatchLine
 from labbook.model.materials import Equipment
 from labbook.model.sheets import Sheets
+from labbook.trade.actual import ActualComposition, actual_composition
 from labbook.trade.balance import Balance, balance_of, line_uncertainty, rectangular
 from labbook.trade.composition import ResolvedLine
 from labbook.trade.exact import to_places
-from labbook.trade.weighing import Entry, actual_percent, entries, weighed
+from labbook.trade.weighing import Entry, entries, weighed
 
 COVERAGE = 2
 """How many standard uncertainties make a difference (JCGM 100:2008, 6.2 and G.6.6)."""
@@ -36,6 +37,7 @@ class Amount:
     variance: Fraction
     lots: frozenset[str] = frozenset()
     own: Fraction | None = None
+    shift: Fraction | None = None
 
     @property
     def value(self) -> Fraction | None:
@@ -55,14 +57,28 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """The lines of a batch for matching, with their amounts by phase and ingredient id."""
+    """The lines of a batch for matching, with their amounts by phase and ingredient id.
+
+    `went_off` is what was read to go off while heated, in percent of what went in; None where no
+    vessel was weighed.
+    """
 
     slots: tuple[Slot, ...]
     amounts: Mapping[tuple[str, str], Amount]
+    went_off: Fraction | None = None
 
 
-def made_of(batch: Batch, sheets: Sheets, equipment: Mapping[str, Equipment]) -> Made:
-    """What a batch was made of, additions that no line foresaw included."""
+def made_of(
+    batch: Batch,
+    sheets: Sheets,
+    equipment: Mapping[str, Equipment],
+    batches: Mapping[str, Batch] | None = None,
+) -> Made:
+    """What a batch was made of, with what no line foresaw and what other batches brought.
+
+    `batches` by id are those that it may have been made from.
+    """
+    actual = actual_composition(batch, sheets, batches=batches, equipment=equipment)
     lines = [
         ResolvedLine(
             index=index,
@@ -77,50 +93,83 @@ def made_of(batch: Batch, sheets: Sheets, equipment: Mapping[str, Equipment]) ->
         )
         for index, line in enumerate(batch.lines)
     ]
-    extra = [_addition(len(lines) + n, e, sheets) for n, e in enumerate(weighed(batch).unplanned)]
-    slots = slots_of([*lines, *extra])
-    return Made(slots, _amounts(batch, sheets, equipment))
+    foreseen = {line.id for line in batch.lines}
+    other = [one for one in actual.lines if one.key not in foreseen]
+    if actual.known:
+        names = [(one.phase, one.ingredient, one.sheet) for one in other]
+    else:
+        names = [_name_of(entry, sheets) for entry in weighed(batch).unplanned]
+    extra = [_addition(len(lines) + n, *name, sheets) for n, name in enumerate(names)]
+    went_off = actual.evaporated / actual.put_in * 100 if actual.vessels else None
+    amounts = _amounts(batch, actual, sheets, equipment)
+    return Made(slots_of([*lines, *extra]), amounts, went_off)
 
 
-def _addition(index: int, entry: Entry, sheets: Sheets) -> ResolvedLine:
+def _name_of(entry: Entry, sheets: Sheets) -> tuple[str, str, str]:
+    """An addition that no line foresaw: phase, name, and the sheet's id."""
     name = entry.now.ingredient or entry.now.id
+    return entry.now.phase or "", name, sheets.id_of(name)
+
+
+def _addition(index: int, phase: str, name: str, id_: str, sheets: Sheets) -> ResolvedLine:
     sheet = sheets.find(name)
     return ResolvedLine(
         index=index,
-        phase=entry.now.phase or "",
+        phase=phase,
         ingredient=name,
-        sheet=sheets.id_of(name),
+        sheet=id_,
         percent=None,
         functions=sheet.functions if sheet else (),
     )
 
 
 def _amounts(
-    batch: Batch, sheets: Sheets, equipment: Mapping[str, Equipment]
+    batch: Batch, actual: ActualComposition, sheets: Sheets, equipment: Mapping[str, Equipment]
 ) -> dict[tuple[str, str], Amount]:
-    actual, scale, made = actual_percent(batch), weighed(batch), entries(batch)[0]
-    size = actual.total if actual.lines is not None else batch.size.exact("g")
-    meant, balance = batch.size.exact("g"), _balance(batch, equipment)
+    scale, made = weighed(batch), entries(batch)[0]
+    balance, plain = _balance(batch, equipment), _is_plain(batch, actual)
+    size = actual.put_in if actual.known else batch.size.exact("g")
+    meant = batch.size.exact("g")
+    found = {one.key: one for one in actual.lines}
 
-    def amount(mass: Fraction | None, own: Sequence[Entry], line: BatchLine | None) -> Amount:
-        typed = line.percent if line else None
+    def amount(
+        mass: Fraction | None, own: Sequence[Entry], key: str, line: BatchLine | None
+    ) -> Amount:
+        typed, real = line.percent if line else None, found.get(key)
+        percent = None if mass is None or not size else mass / size * 100
+        variance = _variance(own, balance) / size**2 * 10000 if size else Fraction()
+        if real is not None and not plain:  # vessels and other batches have their own say
+            mass, variance = real.mass, Fraction(real.weighing) ** 2
         return Amount(
-            percent=None if mass is None or not size else mass / size * 100,
+            percent=percent if real is None else real.percent,
             planned=None if typed is None else Fraction(typed),
             typed=typed,
-            variance=_variance(own, balance) / size**2 * 10000 if size else Fraction(),
+            variance=variance,
             lots=frozenset(name for e in own if (name := e.now.lot or e.now.batch)),
             own=None if mass is None or not meant else mass / meant * 100,
+            shift=real.shift if real is not None and actual.weighed_out else None,
         )
 
     single = []
     for line in batch.lines:
         own = [e for e in made if e.counts and e.now.line == line.id]
-        single.append(((line.phase, line.sheet), amount(scale.lines[line.id], own, line)))
+        key = (line.phase, line.sheet)
+        single.append((key, amount(scale.lines[line.id], own, line.id, line)))
     for entry in scale.unplanned:
-        name = sheets.id_of(entry.now.ingredient or entry.now.id)
-        single.append(((entry.now.phase or "", name), amount(entry.mass, [entry], None)))
+        phase, _, sheet = _name_of(entry, sheets)
+        single.append(((phase, sheet), amount(entry.mass, [entry], entry.now.id, None)))
+    known = {line.id for line in batch.lines} | {entry.now.id for entry in scale.unplanned}
+    single += [
+        ((one.phase, one.sheet), amount(one.mass, [], id_, None))
+        for id_, one in found.items()
+        if id_ not in known
+    ]
     return _together(single)
+
+
+def _is_plain(batch: Batch, actual: ActualComposition) -> bool:
+    """Whether a batch is what was weighed, each line by itself, and nothing else went on."""
+    return not (actual.vessels or batch.from_ or any(w.batch for w in batch.weighings))
 
 
 def _balance(batch: Batch, equipment: Mapping[str, Equipment]) -> Balance | None:
@@ -157,4 +206,5 @@ def _sum(one: Amount, other: Amount) -> Amount:
         one.variance + other.variance,
         one.lots | other.lots,
         None if one.own is None or other.own is None else one.own + other.own,
+        None if one.shift is None or other.shift is None else one.shift + other.shift,
     )

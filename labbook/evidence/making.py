@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
@@ -13,10 +13,12 @@ from typing import Any
 from labbook.evidence.items import Findings, Item
 from labbook.evidence.lines import half_unit
 from labbook.evidence.method import matched_steps
-from labbook.model.batch import Batch, BatchStep, Done, Reading
+from labbook.model.batch import Batch, BatchStep, Done
 from labbook.model.formula import Step
-from labbook.model.quantities import Quantity, QuantityError, parse_number
+from labbook.model.quantities import Quantity
 from labbook.model.sheets import fold
+from labbook.trade.pots import WITH_VESSEL
+from labbook.trade.standing import standing
 
 WATER_IN_OIL = "water-in-oil"
 _WHEN = {
@@ -159,11 +161,12 @@ def _emulsion(batch: Batch, meant: str) -> str:
 
 
 def _readings(batch: Batch) -> dict[tuple[str, str], _Read]:
-    """The last reading of each kind that isn't struck."""
+    """The last reading of each kind that isn't struck and that says something."""
     found: dict[tuple[str, str], _Read] = {}
-    for entry in batch.readings:
-        reading = _corrected(entry, batch)
-        if reading is None or reading.struck is not None:
+    for reading in standing(batch).readings:
+        if reading.struck is not None or (reading.value is None and reading.seen is None):
+            continue
+        if fold(reading.reading).replace("-", " ") in WITH_VESSEL:  # its difference tells
             continue
         key = (reading.reading, reading.of or "")
         value = reading.value
@@ -174,25 +177,6 @@ def _readings(batch: Batch) -> dict[tuple[str, str], _Read]:
         found.pop(key, None)
         found[key] = _Read(text, value, reading.unit or "", spread)
     return found
-
-
-def _corrected(reading: Reading, batch: Batch) -> Reading | None:
-    """A reading with its corrections; None where one of them can't be read."""
-    for correction in batch.corrections:
-        if correction.of != reading.id or not correction.key:
-            continue
-        now = (correction.now or "").strip() or None
-        if correction.key in ("seen", "unit", "of", "struck"):
-            change: dict[str, Any] = {correction.key: now}
-        elif correction.key == "value" and now:
-            try:
-                change = {"value": parse_number(now, signed=True)}
-            except QuantityError:
-                return None
-        else:
-            continue
-        reading = replace(reading, **change)
-    return reading
 
 
 def _compare_reading(

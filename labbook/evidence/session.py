@@ -6,14 +6,15 @@ leave is reckoned for both sides, so that a maker knows before weighing what the
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import ceil
 
-from labbook.evidence.answer import phrase, reckoned, short, until_words
-from labbook.evidence.causes import Outlook, Rate, Reckoning, best_settings, cleared, figure, word
+from labbook.evidence.answer import counted_rows, phrase, reckoned, short, until_words
+from labbook.evidence.causes import Outlook, Rate, Reckoning, best_settings, cleared, figure
 from labbook.evidence.factors.types import Factor, Question
+from labbook.evidence.saying import Aloud, plain
 from labbook.evidence.trial import Trial, trial_of, unsafe
 from labbook.model.formula import Formula
 from labbook.model.results.why import Branch, NextBatch, Shift
@@ -39,6 +40,7 @@ class Session:
         keep: factors, by name or ingredient, that are to stay as in the good batch.
         limits: why a content breaks a limit of law, empty where it doesn't.
         rate: how often a real cause acts.
+        sessions: in which session each batch was made, by its id.
     """
 
     question: Question
@@ -49,12 +51,18 @@ class Session:
     keep: frozenset[str] = frozenset()
     limits: Callable[[Formula], tuple[str, ...]] = lambda content: ()
     rate: Rate = "mixed"
+    sessions: Mapping[str, str] = field(default_factory=dict)
     _known: dict[tuple[int, ...], tuple[str, ...]] = field(default_factory=dict)
 
     @cached_property
     def reckoning(self) -> Reckoning:
         """What the batches say so far."""
         return reckoned(self.question, rate=self.rate)
+
+    @cached_property
+    def aloud(self) -> Aloud:
+        """What may be said of it."""
+        return Aloud(self.reckoning, self.sessions, counted_rows(self.question))
 
     def trial(self, setting: Setting) -> Trial:
         """The batch of a setting."""
@@ -143,8 +151,8 @@ def next_batch(session: Session, *, size: str, looks: str, costs: str = "") -> N
         blank,
         change=(*trial.changes, *trial.by_hand),
         keep=_keep(session, best),
-        fails=_branch(session, best, best.failure, best.if_fails),
-        holds=_branch(session, best, 1 - best.failure, best.if_holds),
+        fails=_branch(session, best, fails=True),
+        holds=_branch(session, best, fails=False),
         instead=tuple(_instead(session, best, other) for other in found[1:]),
         bits=best.bits,
     )
@@ -153,7 +161,7 @@ def next_batch(session: Session, *, size: str, looks: str, costs: str = "") -> N
 def _title(session: Session) -> str:
     chances = session.reckoning.marginals
     order = sorted(range(len(chances)), key=lambda i: -chances[i])
-    names = [session.question.factors[i].what for i in order if word(chances[i]) != "unlikely"]
+    names = [session.question.factors[i].what for i in order if chances[i] >= WORTH_KEEPING]
     names = [name for name in names if name][:2]
     if len(names) < 2:
         return f"The batch that would tell why {short(session.question.failed)} failed"
@@ -206,28 +214,21 @@ def _keep(session: Session, best: Outlook) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _branch(session: Session, best: Outlook, chance: float, marginals: tuple[float, ...]) -> Branch:
-    now, clear = session.reckoning.marginals, cleared(session.reckoning)
-    order = sorted(range(len(now)), key=lambda i: -now[i])
+def _branch(session: Session, best: Outlook, *, fails: bool) -> Branch:
+    aloud, clear = session.aloud, cleared(session.reckoning)
+    now = [aloud.chance(i) for i in range(len(clear))]
+    order = sorted(range(len(now)), key=lambda i: -session.reckoning.marginals[i])
     shifts = []
     for i in order:
-        before = "nearly cleared" if clear[i] else _plain(now[i])
-        after = "nearly cleared" if clear[i] and marginals[i] <= now[i] else _plain(marginals[i])
+        later = aloud.after(i, best, fails=fails)
+        still = clear[i] and later <= now[i]
+        before = "nearly cleared" if clear[i] else plain(now[i])
+        after = "nearly cleared" if still else plain(later)
         if i in order[:3] or before != after:
-            shifts.append(
-                Shift(
-                    what=session.question.factors[i].what,
-                    before=before,
-                    after=after,
-                    about=figure(marginals[i]),
-                )
-            )
+            what = session.question.factors[i].what
+            shifts.append(Shift(what=what, before=before, after=after, about=figure(later)))
+    chance = best.failure if fails else 1 - best.failure
     return Branch(about=figure(chance), chance=chance, shifts=tuple(shifts))
-
-
-def _plain(chance: float) -> str:
-    name = word(chance)
-    return "unlikely" if name == "nearly cleared" else name
 
 
 def _instead(session: Session, best: Outlook, other: Outlook) -> str:

@@ -35,8 +35,10 @@ _STEP_KEYS = {
     "rate": "rate",
     "with": "with_",
 }
-_BY_HAND = frozenset({"skipped", "lot", "supplier", "grade", "device", "shear", "room", "size", "container",
-                      "fill level", "place", "fill temperature"})  # fmt: skip
+_BY_HAND = frozenset(
+    {"skipped", "lot", "supplier", "grade", "device", "shear", "room", "size", "container",
+     "fill level", "place", "fill temperature"}
+)  # fmt: skip
 """Differences that a batch can be given though its formula doesn't say them."""
 
 
@@ -109,6 +111,8 @@ def _with_amount(
     content: Formula, failed: Formula | None, factor: Factor, sheets: Sheets
 ) -> Formula | None:
     sheet = factor.sheets[0]
+    if len(factor.sheets) > 1:
+        return _with_component(content, failed, factor, sheets)
     wanted = _percent_in(failed, sheet, sheets) if failed is not None else None
     if wanted is None:
         wanted = _figure(factor.failed)
@@ -118,6 +122,21 @@ def _with_amount(
     if wanted is None or not phase:
         return None
     return with_amount(content, sheets, sheet, to_decimal(wanted), phase)
+
+
+def _with_component(
+    content: Formula, failed: Formula | None, factor: Factor, sheets: Sheets
+) -> Formula | None:
+    """The content with so much of a component by itself as the failed batch's blends bring more."""
+    sheet, *blends = factor.sheets
+    own = _percent_in(content, sheet, sheets)
+    a, b = _figure(factor.failed), _figure(factor.good)
+    held = (content, failed) if failed is not None else (content,)
+    phases = [_phase_in(one, name, sheets) for name in (sheet, *blends) for one in held]
+    phase = next((one for one in phases if one), "")
+    if own is None or a is None or b is None or not phase or own + a - b < 0:
+        return None
+    return with_amount(content, sheets, sheet, to_decimal(own + a - b), phase)
 
 
 def _with_step(content: Formula, factor: Factor) -> Formula | None:

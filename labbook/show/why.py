@@ -12,6 +12,8 @@ TEXT = WIDEST - MARGIN
 NAME = 34
 SIDE = 15
 NAMED = 3
+TRIED = 2
+"""Sessions with one change and its repeat after which nothing unseen need be thought of."""
 MOST = 5
 """Suspects that are shown whole; more are named in a line unless `--all` asks."""
 
@@ -74,6 +76,8 @@ def verdict(found: Why) -> tuple[str, ...]:
         sentences.append(f"{how} {lead.phrase}.")
     else:
         sentences.append(f"It can't be told yet. {_candidates(found)}")
+    if lead.word in ("possible", "likely") and lead.tried < TRIED:
+        sentences.append("Something that nobody wrote down may have changed along with it.")
     near = [one.phrase for one in found.suspects[:MOST] if one.cleared]
     if near:
         shown = near if len(near) <= NAMED else [*near[:NAMED], f"{len(near) - NAMED} more"]

@@ -10,6 +10,7 @@ from fractions import Fraction
 from labbook.evidence.book import Book
 from labbook.evidence.factors import Question
 from labbook.evidence.failure import condition_key
+from labbook.evidence.saying import sessions_of
 from labbook.evidence.session import Session, next_batch
 from labbook.evidence.sightings import sightings
 from labbook.model.batch import Batch
@@ -79,6 +80,7 @@ def plan_next(
         keep=frozenset(_kept(bench, question, keep)),
         limits=_limits(bench, base.formula),
         rate=rate_of(asked.rate),
+        sessions=sessions_of(book),
     )
     amount = size or _size(question, good)
     shown = next_batch(session, size=str(amount), looks=_looks(book, question))

@@ -17,6 +17,7 @@ from labbook.evidence.factors import (
     unanswered,
 )
 from labbook.evidence.lesson import lesson
+from labbook.evidence.saying import sessions_of
 from labbook.model.errors import Unclear
 from labbook.model.quantities import QuantityError, parse_quantity
 from labbook.model.results.common import Next
@@ -95,7 +96,14 @@ def why(bench: Bench, first: str = "", second: str = "", asked: Asked | None = N
     book = book_of(bench)
     question, code = question_of(bench, book, first, second, asked)
     rate = rate_of(asked.rate)
-    found = answer(question, code, rate=rate, pairs=asked.pairs, flat=asked.flat)
+    found = answer(
+        question,
+        code,
+        rate=rate,
+        pairs=asked.pairs,
+        flat=asked.flat,
+        sessions=sessions_of(book),
+    )
     return replace(
         found,
         turns=turns(book, question, found, rate),

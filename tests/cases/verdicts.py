@@ -3,7 +3,8 @@
 A verdict names differences as a maker would: `amount of X`, `phase of X`, `X instead of Y`, `lot of
 X` (or grade, or supplier), `temperature of B in join`, `took in join`, `size`, `order of the
 steps`, `place of the jar`, `room temperature`, `evaporation`, `pH`, `mixer`; `A or B` leaves open
-which of two that came together is named. The words for chances are those of the program, in their
+which of two that came together is named. That a blend leads is also said by a difference that names
+a component in it. The words for chances are those of the program, in their
 order; `open` means that no difference is more than possible.
 """
 
@@ -82,6 +83,12 @@ class Held:
         factor = self.factor(phrase)
         return self._told[factor.name] if factor else None
 
+    def parts_of(self, phrase: str) -> list[Suspect]:
+        """What is told of the components of a blend, where they stand for it."""
+        blend = phrase.removeprefix("amount of ")
+        found = [f for f in self.question.factors if f.kind == "amount" and blend in f.sheets[1:]]
+        return [self._told[f.name] for f in found]
+
     def apart(self, one: str, other: str) -> bool:
         """Whether one of two differences is told apart from the other."""
         names = [f.name for f in self.question.factors]
@@ -126,7 +133,8 @@ def _level(chance: float) -> int:
 
 def _one_of(held: Held, phrases: str) -> list[Suspect]:
     found = [held.suspect(one) for one in phrases.split(" or ")]
-    return [one for one in found if one is not None]
+    parts = [held.parts_of(one) for one in phrases.split(" or ")]
+    return [one for one in (*found, *(one for part in parts for one in part)) if one is not None]
 
 
 def _leads(held: Held, phrases: str, verdict: Mapping[str, Any]) -> Iterator[str]:

@@ -14,7 +14,7 @@ from typing import Any
 from labbook.evidence.book import Book
 from labbook.evidence.factors import Question, ask
 from labbook.evidence.failure import GROUPS
-from labbook.model.batch import Batch, BatchStep, Done, Stability
+from labbook.model.batch import Batch, BatchStep, Done, Room, Stability
 from labbook.model.formula import Limit, Step
 from labbook.model.materials import Ingredient
 from labbook.model.quantities import parse_quantity as q
@@ -229,6 +229,10 @@ def _lost(rule: CauseRule, value: Any, batch: Made) -> None:
     batch.more["yield_"] = q(f"{100 - Decimal(value)} g")
 
 
+def _room(rule: CauseRule, value: Any, batch: Made) -> None:
+    batch.more["room"] = Room(temperature=q(f"{value} °C"))
+
+
 def _of_jar(key: str) -> Callable[[CauseRule, Any, Made], None]:
     def build(rule: CauseRule, value: Any, batch: Made) -> None:
         batch.jar[key] = q(f"{value} %") if key == "fill_level" else value
@@ -244,7 +248,7 @@ _KINDS: dict[str, Callable[[CauseRule, Any, Made], None]] = {
     "order": _order, "skipped": _skipped, "shear": _mixer, "device": _device, "lot": _pack,
     "supplier": _pack, "grade": _pack, "pH": _acidity, "size": _size, "evaporation": _lost,
     "container": _of_jar("container"), "place": _of_jar("place"),
-    "fill level": _of_jar("fill_level"),
+    "fill level": _of_jar("fill_level"), "room": _room,
 }  # fmt: skip
 
 

@@ -93,6 +93,7 @@ def test_figures_come_with_a_unit_that_fits_the_kind(rule: CauseRule) -> None:
         "fill level": {"points"}, "temperature": {"°C"}, "gap": {"°C"}, "stir until": {"°C"},
         "fill temperature": {"°C"}, "time": {"times"}, "hold": {"times"}, "speed": {"times"},
         "rate": {"times"}, "size": {"times"}, "shear": {"classes"}, "pH": {"pH"},
+        "room": {"°C"},
     }  # fmt: skip
     if rule.matters_from is None:
         assert rule.full is None
@@ -151,6 +152,7 @@ def figures(rule: CauseRule, share: Decimal = Decimal(1)) -> tuple[Decimal, Deci
     low = {
         "temperature": "50.0", "stir until": "35.0", "fill temperature": "30.0", "gap": "1.0",
         "pH": "5.00", "water phase": "60.0", "fill level": "40.0",
+        "room": "18.0",
     }.get(rule.factor, "1.00")  # fmt: skip
     return Decimal(low), Decimal(low) + far
 

@@ -60,7 +60,8 @@ def ask(
 
     Args:
         book: the notebook.
-        failed: id of the failed batch (of a jar: id, point, jar); empty takes the latest failure.
+        failed: id of the failed batch (of a jar: id, point, jar); empty takes the latest failure
+            that isn't of a batch made to answer an earlier question.
         good: id of the good one; empty takes the nearest that was watched long enough. Two named
             ones are taken in either order.
         until: the horizon in days (or cycles); None chooses it.
@@ -124,11 +125,22 @@ def _outcomes(book: Book, batch: Batch, condition: str, group: str) -> list[Batc
 
 
 def _latest(book: Book, condition: str, group: str) -> Batch:
-    """The batch whose failure was seen last."""
+    """The batch whose failure was seen last; of those made to answer a question only if no other.
+
+    A trial that failed, or the repeat beside it, is an answer to the question that stands already.
+    """
+    held = [batch for batch in book.batches.values() if not batch.dropped]
+    for batches in ([b for b in held if not b.asks], [b for b in held if b.asks]):
+        if (found := _last_of(book, batches, condition, group)) is not None:
+            return found
+    raise Unclear("No batch has failed.", mend="What was seen so far: labbook outcomes CODE")
+
+
+def _last_of(book: Book, batches: list[Batch], condition: str, group: str) -> Batch | None:
     asked = [
         (day, in_order(batch.made), batch.id)
-        for batch in book.batches.values()
-        if not batch.dropped and (day := last_suspicion(book, batch)) is not None
+        for batch in batches
+        if (day := last_suspicion(book, batch)) is not None
     ]
     best: tuple[date, datetime, str] | None = None
     for day, made, id_ in sorted(asked, reverse=True):
@@ -137,9 +149,7 @@ def _latest(book: Book, condition: str, group: str) -> Batch:
         for outcome in _outcomes(book, book.batches[id_], condition, group)[:1]:
             found = (seen_failed_on(book, outcome), made, id_)
             best = found if best is None else max(best, found)
-    if best is None:
-        raise Unclear("No batch has failed.", mend="What was seen so far: labbook outcomes CODE")
-    return book.batches[best[2]]
+    return None if best is None else book.batches[best[2]]
 
 
 def _where(book: Book, batch: Batch, outcome: BatchOutcome, condition: str) -> str:

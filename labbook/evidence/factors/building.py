@@ -6,16 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from labbook.evidence.book import Book
+from labbook.evidence.factors.components import components_apart
 from labbook.evidence.factors.diffs import Diff
 from labbook.evidence.factors.event import Fate
 from labbook.evidence.factors.nearest import Candidate, traits_of_jars
 from labbook.evidence.factors.packs import bought_together, grades_and_lots
 from labbook.evidence.factors.pairing import Paired, paired
 from labbook.evidence.factors.profile import Profile
+from labbook.evidence.factors.sisters import counted_once
 from labbook.evidence.factors.standing import side_of
 from labbook.evidence.factors.trade import Trade, own_effect
 from labbook.evidence.factors.types import WITHOUT_RULE, Event, Factor, Key, Seen, Side
-from labbook.evidence.factors.units import Sides, Unit, counted_once, units_of
+from labbook.evidence.factors.units import Sides, Unit, units_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,16 +59,29 @@ def built(
     if pair[0].batch.id == pair[1].batch.id and not by_jar:
         units = [unit for unit in units if unit.name == pair[0].unit]
     stand = _Standing(book, units, profiles, trade)
-    diffs = bought_together(grades_and_lots(found.diffs, stand.told), stand.told)
+    stuffs = [profiles[unit.batch.id].stuff for unit in units]
+    parts = components_apart(found.diffs, stuffs, book.sheets)
+    diffs = bought_together(grades_and_lots(parts, stand.told), stand.told)
     per_unit: Sides = {u.name: [stand.sides(d)[i] for d in diffs] for i, u in enumerate(units)}
     first = {one.unit: rank for rank, one in enumerate(pair)}
     of_jars = [diff.key[0] == "jar" for diff in diffs]
     kept, rows, twins = counted_once(book, event, units, per_unit, of_jars, first)
     factors = tuple(
-        factor_of(diff, trade, {u.name: per_unit[u.name][i] for u in kept})
+        _spared(factor_of(diff, trade, {u.name: per_unit[u.name][i] for u in kept}), pair[0].unit)
         for i, diff in enumerate(diffs)
     )
     return Built(factors, tuple(rows), tuple(twins), replace(found, diffs=tuple(diffs)))
+
+
+def _spared(factor: Factor, failed: str) -> Factor:
+    """The chance without the rule where another part of the failed bulk failed without it.
+
+    A rule makes it likelier that this very batch failed by it, and that part takes this back.
+    """
+    own = factor.sides.get(failed)
+    if own is None or own.why != "shared":
+        return factor
+    return replace(factor, prior=min(factor.prior, factor.prior_without))
 
 
 class _Standing:

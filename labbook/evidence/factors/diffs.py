@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from labbook.evidence.factors.material import MattersFrom
@@ -15,7 +16,8 @@ from labbook.evidence.items import Item, Part
 class Move:
     """Points of percent by which an ingredient differs, and whether it lies in the water phase.
 
-    `lent` marks a consequence of what somebody did to another line.
+    `lent` marks a consequence of what somebody did to another line; `via` is the blend that brings
+    the ingredient.
     """
 
     sheet: str
@@ -23,6 +25,7 @@ class Move:
     good: Fraction
     in_water: bool = False
     lent: bool = False
+    via: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +52,8 @@ class Diff:
     `moves` are its amounts, own ones first; `effects` its figures of other kinds. `step` is from
     when on two values count as different. `parts` are the differences that were joined into it,
     `hidden` those that are folded into it as long as no batch tells them apart. `extra` are further
-    ingredients that it is about.
+    ingredients that it is about. `inside` are the components of a blend that differ with it; `open`
+    is what blends of the pair may hold of the ingredient without saying so, in percent by blend.
     """
 
     key: Key
@@ -68,6 +72,8 @@ class Diff:
     shopping: str = ""
     extra: tuple[str, ...] = ()
     hidden: tuple[Diff, ...] = ()
+    inside: tuple[Diff, ...] = ()
+    open: Mapping[str, Fraction | None] = field(default_factory=dict)
 
     @property
     def ordered(self) -> bool:

@@ -110,7 +110,7 @@ class _Step:
             found["steps", self.name, letter] = of_quantity(
                 quantity, kind, f"{phases.get(letter, letter)} {when}", coarse=self.coarse,
                 recorded=letter in given, step=self.name, acts=self.acts,
-                line=f'"{letter} ... °C" --step {self.plan.id}',
+                line=f'"{letter} ... °C"',
             )  # fmt: skip
         degrees = [q.exact("°C") for q in given.values()]
         if self.plan.do == "combine" and len(degrees) > 1:
@@ -141,8 +141,7 @@ class _Step:
             value = "... °C" if key == "until" else "... min"
             found["steps", self.name, key] = of_quantity(
                 quantity, kind, f"{self.where}: {word}", recorded=real is not None,
-                step=self.name, acts=acts, line=f'"{_SAID[key]} {value}"'
-                + ("" if key == "mixed" else f" --step {self.plan.id}"),
+                step=self.name, acts=acts, line=f'"{_SAID[key]} {value}"',
                 coarse=self.coarse if key == "until" else Fraction(),
             )  # fmt: skip
         return found
@@ -162,13 +161,13 @@ class _Step:
                 continue
             trait = _word(text, kind, f"{self.where}: {word}", equipment)
             found["steps", self.name, key] = _with(
-                trait, real is not None, self.name, self.acts, f'"{self.where}: {word} ..."'
+                trait, real is not None, self.name, self.acts, f'"{word} ..."'
             )
         speed = found.get(("steps", self.name, "speed"))
         if speed is not None:
             device = done.with_ or plan.with_ or ""
             stirred = "blender" if "blend" in device else self.plan.do
-            line = f'"{stirred} ... rpm"' if speed.base == "rpm" else f'"{self.plan.id} speed ..."'
+            line = f'"{stirred} ... rpm"' if speed.base == "rpm" else '"speed ..."'
             found["steps", self.name, "speed"] = _with(
                 speed, speed.recorded, self.name, self.acts | {"mix"}, line
             )

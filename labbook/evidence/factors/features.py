@@ -12,9 +12,10 @@ from fractions import Fraction
 from itertools import pairwise
 
 from labbook.evidence.book import Book
+from labbook.evidence.factors.components import may_hold
 from labbook.evidence.factors.diffs import Diff, Move
 from labbook.evidence.factors.lines import phase_trait
-from labbook.evidence.factors.material import MattersFrom, comparable
+from labbook.evidence.factors.material import LEAST_POINTS, MattersFrom, comparable
 from labbook.evidence.factors.pairing import step_or_none
 from labbook.evidence.factors.profile import Profile
 from labbook.evidence.factors.standing import NOT_WRITTEN
@@ -73,7 +74,8 @@ def _columns(
     book: Book, units: Sequence[tuple[str, Profile]]
 ) -> dict[Key, dict[str, Trait | None]]:
     """For each trait what every unit has of it; None where nothing is known."""
-    sheets = sorted({s for _, p in units for s in p.stuff.amounts})
+    sheets = sorted({s for _, p in units for s in p.stuff.amounts} | _by_two_ways(units))
+    open_ = _open_in_all(units)
     filled = {
         slot.sheet for _, p in units for slot in p.stuff.slots if slot.qs
     }  # what fills up follows from the others
@@ -81,7 +83,7 @@ def _columns(
     for sheet in sheets:
         name = book.sheets.name_of(sheet)
         if sheet not in filled:
-            columns["lines", sheet] = {u: amount_trait(p.stuff, sheet, name) for u, p in units}
+            columns["lines", sheet] = {u: _amount(p, sheet, name, open_) for u, p in units}
         here = {u: p for u, p in units if p.stuff.phases(sheet)}
         phases: dict[str, Trait | None] = {u: phase_trait(p, sheet, name) for u, p in here.items()}
         if len({trait.name for trait in phases.values() if trait}) > 1:
@@ -91,6 +93,39 @@ def _columns(
         if key not in _NEVER:
             columns[key] = {u: step_or_none(key, p.traits) for u, p in units}
     return columns
+
+
+def _by_two_ways(units: Sequence[tuple[str, Profile]]) -> set[str]:
+    """Ingredients that are no line and that different blends bring."""
+    ways: dict[str, set[str]] = {}
+    for _, profile in units:
+        for sheet, blends in profile.stuff.inside.brought.items():
+            ways.setdefault(sheet, set()).update(blends)
+    return {sheet for sheet, blends in ways.items() if len(blends) > 1}
+
+
+def _open_in_all(units: Sequence[tuple[str, Profile]]) -> dict[str, Fraction | None]:
+    """Blends that all units have, with the most that each of them may hold unsaid in any."""
+    rests = [profile.stuff.inside.rest for _, profile in units]
+    common = set(rests[0]).intersection(*rests[1:]) if rests else set()
+    found: dict[str, Fraction | None] = {}
+    for blend in sorted(common):
+        values = [rest[blend] for rest in rests]
+        known = [value for value in values if value is not None]
+        found[blend] = min(known) if len(known) == len(values) else None
+    return found
+
+
+def _amount(
+    profile: Profile, sheet: str, name: str, known: Mapping[str, Fraction | None]
+) -> Trait | None:
+    """An ingredient's amount; None where a blend that not all have may hold some unsaid."""
+    found = amount_trait(profile.stuff, sheet, name)
+    for _, most, listed in may_hold(profile.stuff, sheet, known):
+        none = found is not None and found.text == NONE
+        if listed or (none and (most is None or most > LEAST_POINTS)):
+            return None
+    return found
 
 
 def _cuts(

@@ -21,9 +21,10 @@ from labbook.evidence.factors.features import Feature, features_of
 from labbook.evidence.factors.packs import PACK_KINDS, first_sessions
 from labbook.evidence.factors.profile import Profile, profile_of
 from labbook.evidence.factors.setting import shopping_day
+from labbook.evidence.factors.sisters import counted_once
 from labbook.evidence.factors.trade import Trade
 from labbook.evidence.factors.types import Event, Factor, Question, Seen
-from labbook.evidence.factors.units import Sides, counted_once, units_of
+from labbook.evidence.factors.units import Sides, units_of
 from labbook.evidence.failure import FAILED, GROUPS, condition_key
 from labbook.evidence.outcomes import in_order_of_telling
 from labbook.model.batch import Batch

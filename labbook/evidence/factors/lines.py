@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from labbook.evidence.factors.components import whole_amounts
 from labbook.evidence.factors.diffs import Diff, Effect, Move
 from labbook.evidence.factors.material import MattersFrom
 from labbook.evidence.factors.profile import Profile
 from labbook.evidence.factors.stuff import NONE, amount_trait
 from labbook.evidence.factors.trade import Trade
 from labbook.evidence.factors.traits import Trait, indistinct, of_name
+from labbook.evidence.factors.types import Unrecorded
 from labbook.evidence.kinds import kinds_of
 from labbook.evidence.lines import Pair, match
 from labbook.model.sheets import Sheets
@@ -21,10 +23,11 @@ _FILLS = ", q.s."
 
 @dataclass(frozen=True, slots=True)
 class LineDiffs:
-    """What was done to lines, and what followed for other lines."""
+    """What was done to lines, what followed for other lines, and what blends leave unsaid."""
 
     acts: tuple[Diff, ...]
     follows: tuple[Diff, ...]
+    unsaid: tuple[Unrecorded, ...] = ()
 
 
 @dataclass(slots=True)
@@ -36,9 +39,8 @@ class _Lines:
     as_meant: bool
 
     def trait(self, profile: Profile, sheet: str, phase: str = "") -> Trait | None:
-        return amount_trait(
-            profile.stuff, sheet, self.sheets.name_of(sheet), phase, as_meant=self.as_meant
-        )
+        name = self.sheets.name_of(sheet)
+        return amount_trait(profile.stuff, sheet, name, phase, as_meant=self.as_meant, alone=True)
 
 
 def line_diffs(failed: Profile, good: Profile, sheets: Sheets, trade: Trade) -> LineDiffs:
@@ -66,7 +68,9 @@ def line_diffs(failed: Profile, good: Profile, sheets: Sheets, trade: Trade) -> 
             follows.append((found, pair))
         elif _matters(found):
             acts.append(replace(found, what=found.what.removesuffix(_FILLS)))
-    return _folded(lines, acts, [diff for diff, _ in follows])
+    whole = whole_amounts(failed, good, sheets, trade, acts, as_meant=as_meant)
+    told = _folded(lines, list(whole.acts), [diff for diff, _ in follows])
+    return replace(told, unsaid=whole.unsaid)
 
 
 def _kinds(pairs: tuple[Pair, ...]) -> dict[int, str | None]:

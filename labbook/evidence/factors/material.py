@@ -58,6 +58,22 @@ def usual_step(kind: str, base: str, a: Fraction, b: Fraction) -> MattersFrom:
     return MattersFrom(RATIO, ratio=True)
 
 
+_SHARES = frozenset({"%", "% of the batch"})
+_BASES: dict[str, frozenset[str]] = {
+    "°C": frozenset({"°C"}), "points": _SHARES, "%": _SHARES, "min": frozenset({"s"}),
+    "h": frozenset({"s"}), "s": frozenset({"s"}), "pH": frozenset({"pH"}),
+    "classes": frozenset({"classes"}), "rpm": frozenset({"rpm"}), "g": frozenset({"g"}),
+}  # fmt: skip
+
+
+def fits(unit: str, base: str) -> bool:
+    """Whether a rule in that unit can speak of figures in that base unit.
+
+    One without a unit, in shares or in times can speak of any; names have no unit to fit.
+    """
+    return not base or unit not in _BASES or base in _BASES[unit]
+
+
 def ruled_step(amount: Fraction, unit: str, a: Fraction, b: Fraction) -> MattersFrom | None:
     """The step that a rule gives in its own unit; None for a unit that is unknown here."""
     if unit == "share":

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from labbook.evidence.book import Book
+from labbook.evidence.factors.pairing import weighing_line
 from labbook.evidence.factors.profile import Profile, profile_of
 from labbook.evidence.factors.traits import Trait
 from labbook.evidence.sightings import current_looks
@@ -81,7 +82,7 @@ def _steps(batch: Batch, *acts: str) -> list[str]:
 def _composition(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
     values = [a.value for held in profile.stuff.amounts.values() for a in held.values()]
     if any(value is None for value in values):
-        yield "an amount is missing", f"labbook weigh {_short(profile)}"
+        yield "an amount is missing", weighing_line(profile.batch, _unweighed(profile))
     elif values and abs(sum((v for v in values if v is not None), Fraction()) - 100) > 1:
         code = profile.batch.formula.code
         yield "the percents don't add up to 100", f"labbook check {code}"
@@ -94,6 +95,12 @@ def _composition(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
             yield f"nothing says what {name} is made of", f"labbook edit {name}"
 
 
+def _unweighed(profile: Profile) -> str:
+    """The first ingredient of which an amount is missing, by its id."""
+    held = profile.stuff.amounts.items()
+    return next((s for s, by in held if any(a.value is None for a in by.values())), "")
+
+
 def _mixing(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
     batch = profile.batch
     mixing = _steps(batch, "combine", "mix", "whip")[:1]
@@ -101,7 +108,7 @@ def _mixing(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
     if not mixing and book.emulsion(batch) == "anhydrous":
         return
     if not mixing:
-        yield "no step says how it was mixed", f'labbook note {short} "mixed ... min"'
+        yield "no step says how it was mixed", f"labbook edit {batch.formula.code}"
         return
     step = mixing[0]
     device = _recorded(profile, step, "with") or profile.traits.get(("equipment", "mixer"))
@@ -110,8 +117,8 @@ def _mixing(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
     by_hand = device is not None and device.rank == 0
     speed = profile.traits.get(("steps", step, "speed"))
     if not by_hand and not (speed and speed.recorded):
-        line = speed.line if speed and speed.line else f'"{step} speed ..."'
-        yield "the speed", f"labbook note {short} {line}"
+        line = f'labbook note {short} "{step} speed ..."'
+        yield "the speed", profile.said(("steps", step, "speed"), speed) if speed else line
     if not (_recorded(profile, step, "mixed") or _recorded(profile, step, "took")):
         yield "how long it was mixed", f'labbook note {short} "mixed ... min"'
 
@@ -121,10 +128,11 @@ def _temperatures(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
         if not step.plan or step.plan.do != "combine":
             continue
         known = step.done.temperatures if step.done and step.done.temperatures else {}
-        letters = [x for x in (step.plan.into, step.plan.add) if x and len(x) <= 2]
+        phases = tuple(dict.fromkeys(line.phase for line in profile.batch.lines))
+        letters = [x for x in (step.plan.into, step.plan.add) if x in phases]
         missing = [letter for letter in letters if letter not in known]
         if missing or not known:
-            said = " ".join(f"{letter} ..." for letter in missing or letters or ["A", "B"])
+            said = " ".join(f"{letter} ..." for letter in missing or letters or phases[:2])
             which = " and ".join(f"phase {letter}" for letter in missing) or "the phases"
             line = f'labbook note {_short(profile)} "{said}" --step {step.id}'
             yield f"how warm {which} was when combined", line
@@ -147,7 +155,7 @@ def _preserving(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
         amount = profile.stuff.amounts[slot.sheet][slot.phase]
         if slot.uses & {"preservative", "fragrance"} and amount.percent is None:
             name = book.sheets.name_of(slot.sheet)
-            yield f"how much {name} was weighed", f"labbook weigh {_short(profile)}"
+            yield f"how much {name} was weighed", weighing_line(profile.batch, slot.sheet)
 
 
 def _stabilising(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
@@ -159,7 +167,7 @@ def _stabilising(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
         amount = profile.stuff.amounts[slot.sheet][slot.phase]
         if slot.uses & _STABILISERS and amount.percent is None:
             name = book.sheets.name_of(slot.sheet)
-            yield f"how much {name} was weighed", f"labbook weigh {_short(profile)}"
+            yield f"how much {name} was weighed", weighing_line(profile.batch, slot.sheet)
 
 
 def _changes(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:

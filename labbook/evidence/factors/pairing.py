@@ -21,6 +21,7 @@ from labbook.model.batch import Batch
 
 _NAMES = MattersFrom(Fraction())
 _NO_SUCH = "no such step"
+_NEVER_SAID = {"gap", "into"}  # the first follows, the second is of the method
 _NEVER_ASKED = {("emulsion",), ("from",), ("size",), ("session",), ("evaporation",)}
 
 
@@ -63,7 +64,7 @@ def paired(
     diffs += _deviations(failed, good, diffs)
     if not diffs:
         diffs += _session(failed, good)
-    asked = [*_weights(failed, good), *unrecorded]
+    asked = [*_weights(failed, good), *lines.unsaid, *unrecorded]
     return Paired(tuple(diffs), lines.follows, tuple(asked))
 
 
@@ -167,21 +168,38 @@ def _scope(key: Key, profiles: tuple[Profile, Profile]) -> tuple[str, ...]:
 def _unrecorded(
     key: Key, failed: Trait | None, good: Trait | None, profiles: tuple[Profile, Profile]
 ) -> list[Unrecorded]:
-    if key in _NEVER_ASKED or key[0] == "jar" or key[-1] == "gap":
+    if key in _NEVER_ASKED or key[0] == "jar" or key[-1] in _NEVER_SAID:
         return []
     known = failed or good
     assert known, "one of the two has it"
-    missing = (profiles[0] if failed is None else profiles[1]).batch
-    short = missing.short.lower()
-    line = f"labbook note {short} {known.line}" if known.line else f'labbook note {short} "..."'
+    lacking = profiles[0] if failed is None else profiles[1]
+    missing = lacking.batch
     if key[0] == "lots":
         entry = _weighing_of(missing, key[1])
-        line = f"labbook weigh {short}"
+        line = weighing_line(missing, key[1])
         if missing.state == "closed" and entry:
-            line = f'labbook batch correct {short} {entry}.lot=... -m "..."'
+            line = f'labbook batch correct {missing.short.lower()} {entry}.lot=... -m "..."'
+    else:
+        line = lacking.said(key, known)
     texts = (failed.whole if failed else None, good.whole if good else None)
     return [Unrecorded(key=key, what=known.what, failed=texts[0], good=texts[1],
                        missing=missing.id, line=line)]  # fmt: skip
+
+
+def weighing_line(batch: Batch, sheet: str = "") -> str:
+    """What to type where a weight is missing: into a closed batch goes a correction."""
+    short = batch.short.lower()
+    wanted = [line for line in batch.lines if sheet in ("", line.sheet)]
+    lacking = next((line for line in wanted if not _weighed(batch, line.id)), None)
+    if batch.state != "closed" or lacking is None:
+        return f"labbook weigh {short}"
+    once = sum(line.sheet == lacking.sheet for line in batch.lines) == 1
+    name = lacking.ingredient if once else lacking.id
+    return f'labbook batch correct {short} {name}=... -m "..."'
+
+
+def _weighed(batch: Batch, line: str) -> bool:
+    return any(w.line == line and not w.struck for w in batch.weighings)
 
 
 def _weighing_of(batch: Batch, sheet: str) -> str:
@@ -197,7 +215,7 @@ def _weights(failed: Profile, good: Profile) -> list[Unrecorded]:
     texts = ["weighed" if p.stuff.weighed else None for p in (failed, good)]
     return [
         Unrecorded(key=("lines", "weight"), what="weights of the ingredients", failed=texts[0],
-                   good=texts[1], missing=missing.id, line=f"labbook weigh {missing.short.lower()}")
+                   good=texts[1], missing=missing.id, line=weighing_line(missing))
     ]  # fmt: skip
 
 

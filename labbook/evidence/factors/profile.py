@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from labbook.evidence.book import Book
 from labbook.evidence.factors.doing import canonical, order_of, plan_of, step_traits
 from labbook.evidence.factors.setting import deviation_traits, lot_traits, setting_traits
 from labbook.evidence.factors.stuff import Stuff, split_parent, stuff_of
-from labbook.evidence.factors.traits import Traits
+from labbook.evidence.factors.traits import Trait, Traits
+from labbook.evidence.factors.types import Key
 from labbook.model.batch import Batch
 from labbook.model.formula import Step
+from labbook.trade.standing import MIXING, first_lacking
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +22,7 @@ class Profile:
 
     `steps` are the steps that it has, by the names that they have in all batches, in order, those
     left out not counted. `water` is the letter of the water phase, empty where there is none.
+    `ids` has the batch's own id of each step.
     """
 
     batch: Batch
@@ -28,6 +31,20 @@ class Profile:
     deviations: Traits
     steps: tuple[str, ...]
     water: str
+    ids: Mapping[str, str] = field(default_factory=dict)
+
+    def said(self, key: Key, trait: Trait) -> str:
+        """What to type if a thing about this batch is known after all; the step where it's needed.
+
+        `key` and `trait` are those of the thing, in whichever batch has it written down.
+        """
+        step = self.ids.get(trait.step, "") if key[0] == "steps" else ""
+        short = f"labbook note {self.batch.short.lower()} {trait.line}"
+        if not step or (
+            key[2] in ("speed", "mixed") and first_lacking(self.batch, MIXING, key[2]) == step
+        ):
+            return short
+        return f"{short} --step {step}"
 
 
 def profile_of(book: Book, batch: Batch, like: Batch) -> Profile:
@@ -66,6 +83,7 @@ def _work_out(book: Book, batch: Batch, reference: Sequence[Step], seen: frozens
         deviations=deviations,
         steps=order_of(batch, names, names.values()),
         water=water,
+        ids={name: id_ for id_, name in names.items()},
     )
 
 

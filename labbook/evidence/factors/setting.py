@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from decimal import Decimal
 from fractions import Fraction
 
 from labbook.evidence.book import Book
@@ -16,26 +15,24 @@ from labbook.evidence.items import NONE_WRITTEN
 from labbook.evidence.lines import half_unit
 from labbook.evidence.making import WATER_IN_OIL
 from labbook.evidence.sightings import jars_by_name, plain_jar
-from labbook.model.batch import Batch, Reading
-from labbook.model.quantities import QuantityError, parse_number
+from labbook.model.batch import Batch
 from labbook.model.sheets import fold
 
 
 def setting_traits(book: Book, batch: Batch, total: Fraction | None) -> Traits:
     """Tools, room, size, session, type of emulsion, what it was made from, what got lost."""
     found = _tools(book, batch)
-    line = f"labbook note {batch.short.lower()}"
     if batch.room and batch.room.temperature:
         found["room", "temperature"] = of_quantity(
             batch.room.temperature, "room", "room temperature", line='"room ... °C"'
         )
     if batch.room and batch.room.humidity:
         found["room", "humidity"] = of_quantity(
-            batch.room.humidity, "room", "room humidity", line='"room ... °C ... %"'
+            batch.room.humidity, "room", "room humidity", line='"humidity ... %"'
         )
     found["size",] = of_quantity(batch.size, "size", "batch size")
     if batch.session:
-        found["session",] = of_name(batch.session, "session", "session", line=line)
+        found["session",] = of_name(batch.session, "session", "session")
     if meant := book.meant(batch):
         found["emulsion",] = of_name(meant, "other", "type of emulsion that was meant")
     reworked = sorted({parent.batch for parent in batch.from_ if parent.how == "rework"})
@@ -51,16 +48,20 @@ def _tools(book: Book, batch: Batch) -> Traits:
     if tools is None:
         return found
     if tools.mixer:
-        found["equipment", "mixer"] = device_trait(tools.mixer, "mixer", book.equipment)
+        found["equipment", "mixer"] = replace(
+            device_trait(tools.mixer, "mixer", book.equipment), line='"mixer ..."'
+        )
     if tools.vessel:
         known = book.equipment.get(tools.vessel)
         title = known.title if known and known.title else tools.vessel
-        found["equipment", "vessel"] = of_name(title, "device", "vessel")
+        found["equipment", "vessel"] = of_name(title, "device", "vessel", line='"vessel ..."')
     for name, tool in (("thermometer", tools.thermometer), ("meter", tools.meter)):
         known = book.equipment.get(tool or "")
         if tool and known:
             title = f"{known.title or tool} ({known.kind})"
-            found["equipment", name] = of_name(title, "device", name, name=fold(known.kind))
+            found["equipment", name] = of_name(
+                title, "device", name, name=fold(known.kind), line=f'"{name} ..."'
+            )
     return found
 
 
@@ -84,8 +85,7 @@ def _readings(book: Book, batch: Batch) -> Traits:
     """The last pH of each thing that it was measured in; none of a finished water-in-oil cream."""
     meant = WATER_IN_OIL in (book.meant(batch), fold(book.emulsion(batch)))
     found: Traits = {}
-    for entry in batch.readings:
-        reading = _corrected(entry, batch)
+    for reading in batch.readings:
         if fold(reading.reading) != "ph" or reading.struck or reading.value is None:
             continue
         of = fold(reading.of or "")
@@ -99,29 +99,9 @@ def _readings(book: Book, batch: Batch) -> Traits:
         found["readings", "pH", of] = Trait(
             kind="pH", what=f"pH of {medium}", text=f"{reading.value:f}", base="pH",
             value=Fraction(reading.value), spread=wide, name=f"{reading.value:f}",
-            line=f'"pH ... {medium}"' if in_water else '"pH ..."',
+            line=f'"pH ... {reading.of}"' if reading.of else '"pH ..."',
         )  # fmt: skip
     return found
-
-
-def _corrected(reading: Reading, batch: Batch) -> Reading:
-    """A reading with its corrections; one that can't be read leaves the value unknown."""
-    for one in batch.corrections:
-        now = (one.now or "").strip() or None
-        if one.of != reading.id or one.key not in ("value", "of", "struck"):
-            continue
-        if one.key == "of":
-            reading = replace(reading, of=now)
-        elif one.key == "struck":
-            reading = replace(reading, struck=now)
-        else:
-            value: Decimal | None
-            try:
-                value = parse_number(now, signed=True) if now else None
-            except QuantityError:
-                value = None
-            reading = replace(reading, value=value)
-    return reading
 
 
 # Lots --------------------------------------------------------------------------------------------

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from labbook.evidence.factors.components import may_hold
 from labbook.evidence.factors.diffs import Diff
 from labbook.evidence.factors.lines import phase_trait, swap_trait
 from labbook.evidence.factors.material import comparable, same
 from labbook.evidence.factors.pairing import order_trait, step_or_none
 from labbook.evidence.factors.profile import Profile
 from labbook.evidence.factors.setting import NO_DEVIATION
-from labbook.evidence.factors.stuff import amount_trait
+from labbook.evidence.factors.stuff import NONE, Stuff, amount_trait
 from labbook.evidence.factors.traits import Trait, Traits, indistinct
 from labbook.evidence.factors.types import Side
 from labbook.model.sheets import Sheets
@@ -35,9 +38,25 @@ def side_of(diff: Diff, profile: Profile, jars: Traits, sheets: Sheets, beyond: 
     own = trait_of(diff, profile, jars, sheets)
     if own is None or not (own.recorded or diff.planned):
         return Side(None, NOT_WRITTEN, "unrecorded")
-    if diff.ordered and comparable(own, diff.failed):
-        return _by_figure(diff, own, beyond)
-    return _by_name(diff, own)
+    if not (diff.ordered and comparable(own, diff.failed)):
+        return _by_name(diff, own)
+    found = _by_figure(diff, own, beyond)
+    return _unsaid(diff, own, profile.stuff, beyond, found) if diff.kind == "amount" else found
+
+
+def _unsaid(diff: Diff, own: Trait, stuff: Stuff, beyond: str, found: Side) -> Side:
+    """The side by an amount, undecided where a blend may hold so much that it would be another."""
+    none = own.text == NONE
+    for blend, most, listed in may_hold(stuff, diff.sheets[0], diff.open):
+        if not listed and not none:
+            continue
+        text = f"some in {blend}" if none and listed else f"{own.whole}, unless {blend} holds some"
+        if most is None or (none and listed):
+            return Side(None, text, "unrecorded")
+        more = replace(own, value=(own.value or 0) + most, meant=None)
+        if _by_figure(diff, more, beyond).side != found.side:
+            return Side(None, text, "unrecorded")
+    return found
 
 
 def _step_missing(diff: Diff, profile: Profile) -> bool:
@@ -55,7 +74,7 @@ def trait_of(diff: Diff, profile: Profile, jars: Traits, sheets: Sheets) -> Trai
     if key[0] == "lines" and len(key) == 3:
         return phase_trait(profile, key[1], diff.what)
     if key[0] == "lines":
-        return amount_trait(profile.stuff, key[1], diff.what, diff.phase)
+        return amount_trait(profile.stuff, diff.sheets[0], diff.what, diff.phase)
     if key[0] == "order":
         return order_trait(profile, key[1:])
     if key[0] == "deviations":

@@ -1,7 +1,7 @@
 """What a batch was made of, for comparing it with any other: amounts by ingredient and phase.
 
 A part split off another batch brings what that one was made of; what was weighed into the part
-afterwards is added to it.
+afterwards is added to it. An ingredient's amount counts what blends bring of it.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from labbook.evidence.book import Book
 from labbook.evidence.factors.as_weighed import as_weighed, total_of
+from labbook.evidence.factors.blends import Inside, inside_of
 from labbook.evidence.factors.traits import Trait
 from labbook.evidence.lines import Slot, places_of
 from labbook.evidence.made import Amount
@@ -25,14 +26,16 @@ NONE = "none"
 class Stuff:
     """The lines of a batch for matching, and its amounts by ingredient id and phase.
 
-    `total` is the mass of all that was weighed, in g; None where a mass is missing.
+    `total` is the mass of all that was weighed, in g; None where a mass is missing. `inside` is
+    what the blends among the lines bring.
     """
 
     slots: tuple[Slot, ...]
     amounts: Mapping[str, Mapping[str, Amount]]
     weighed: bool
     total: Fraction | None = None
-    _traits: dict[tuple[str, str, bool], Trait | None] = field(
+    inside: Inside = field(default_factory=Inside)
+    _traits: dict[tuple[str, str, bool, bool], Trait | None] = field(
         default_factory=dict, repr=False, compare=False
     )
 
@@ -41,11 +44,16 @@ class Stuff:
         return tuple(sorted(self.amounts.get(sheet, {})))
 
     def amount(self, sheet: str, phase: str = "") -> Amount | None:
-        """The amount of an ingredient in a phase, or altogether; None where there is none of it."""
+        """The amount of a line in a phase, or altogether; None where there is no such line."""
         held = self.amounts.get(sheet, {})
         if phase:
             return held.get(phase)
         return _together(held.values())
+
+    def whole(self, sheet: str, phase: str = "") -> Amount | None:
+        """The same with what blends bring of that ingredient."""
+        own, brought = self.amount(sheet, phase), self.inside.amount(sheet, phase)
+        return _together(one for one in (own, brought) if one is not None)
 
     def water_phase(self) -> str:
         """The phase that holds most of the water lines; empty without water or with a tie."""
@@ -64,7 +72,12 @@ class Stuff:
 
 def stuff_of(book: Book, batch: Batch) -> Stuff:
     """What a batch was made of; worked out once."""
-    return book.keep(("stuff", batch.id), lambda: _work_out(book, batch, frozenset()))
+
+    def work_out() -> Stuff:
+        found = _work_out(book, batch, frozenset())
+        return replace(found, inside=inside_of(book, found.amounts))
+
+    return book.keep(("stuff", batch.id), work_out)
 
 
 def split_parent(book: Book, batch: Batch) -> tuple[Batch, Parent] | None:
@@ -134,7 +147,6 @@ def _thinned(amount: Amount, share: Fraction) -> Amount:
     return replace(
         amount,
         percent=None if value is None else value * share,
-        planned=None,
         typed=None,
         own=None,
         variance=amount.variance * share * share,
@@ -149,7 +161,13 @@ def _together(amounts: Iterable[Amount]) -> Amount | None:
 
 
 def amount_trait(
-    stuff: Stuff, sheet: str, name: str, phase: str = "", *, as_meant: bool = False
+    stuff: Stuff,
+    sheet: str,
+    name: str,
+    phase: str = "",
+    *,
+    as_meant: bool = False,
+    alone: bool = False,
 ) -> Trait | None:
     """An ingredient's percent as a trait; None where it is in the batch and nobody knows how much.
 
@@ -159,10 +177,12 @@ def amount_trait(
         name: what it is called.
         phase: count only this phase.
         as_meant: the plan, also where it was weighed.
+        alone: the line by itself, without what blends bring.
     """
-    key = (sheet, phase, as_meant)
+    key = (sheet, phase, as_meant, alone)
     if key not in stuff._traits:
-        stuff._traits[key] = _amount_trait(stuff.amount(sheet, phase), sheet, name, as_meant)
+        amount = stuff.amount(sheet, phase) if alone else stuff.whole(sheet, phase)
+        stuff._traits[key] = _amount_trait(amount, sheet, name, as_meant)
     return stuff._traits[key]
 
 

@@ -13,7 +13,7 @@ from math import log
 
 from labbook.evidence.book import Book
 from labbook.evidence.factors.diffs import Diff, Effect
-from labbook.evidence.factors.material import MattersFrom, ruled_step, usual_step
+from labbook.evidence.factors.material import MattersFrom, fits, ruled_step, usual_step
 from labbook.evidence.factors.stuff import stuff_of
 from labbook.evidence.factors.types import WITHOUT_RULE
 from labbook.model.batch import Batch
@@ -81,6 +81,8 @@ class Trade:
         for rule in self._by_factor.get(kind, ()):
             if rule.matters_from is None or not self._meant(rule, sheets, acts):
                 continue
+            if not fits(rule.unit or "", base):
+                continue
             step = ruled_step(Fraction(rule.matters_from), rule.unit or "", a, b)
             if step is not None:
                 found.append(step)
@@ -131,6 +133,8 @@ class Trade:
             mine = own or tuple(
                 m for m in diff.moves if rule.of and self._picks(rule, "of", rule.of, m.sheet)
             )
+            whole = {m.sheet for m in mine}
+            mine = tuple(m for m in mine if m.via not in whole)  # a blend counts with all it holds
             failed = sum((m.failed for m in mine), Fraction())
             good = sum((m.good for m in mine), Fraction())
             if mine and failed != good:
@@ -171,12 +175,17 @@ def _worse(rule: CauseRule, effect: Effect) -> bool:
 
 
 def _size(rule: CauseRule, effect: Effect) -> float | None:
-    """The share of the difference at which a rule counts fully; None where it doesn't count yet."""
+    """The share of the difference at which a rule counts fully; None where it doesn't count yet.
+
+    A rule about a room in °C counts for its warmth and not for its humidity.
+    """
     if effect.failed is None or effect.good is None:
         return 1.0
     a, b, unit = effect.failed, effect.good, rule.unit or ""
     if not effect.base:
         return 1.0
+    if not fits(unit, effect.base):
+        return None
     if rule.matters_from is not None:
         step = ruled_step(Fraction(rule.matters_from), unit, a, b)
         if step is not None and not step.apart(a, b):

@@ -26,7 +26,8 @@ class Trait:
     pH, classes), None for a name; `variance` and `spread` are its uncertainty, the first of a
     random, the second of a rounding kind. `name` is what equal names have in common. `recorded` is
     False for what was only planned, `meant` the plan of what was weighed. `rank` orders names that
-    can be ordered roughly.
+    can be ordered roughly. `line` is what to say if it is known after all, in quotation marks and
+    `...` for the value, without the step.
     """
 
     kind: str

@@ -16,7 +16,7 @@ from labbook.model.rules import CauseRule
 WITHOUT_RULE = 0.05
 """The chance of a factor that no rule of the trade speaks of, before any batch is counted."""
 
-Undecided = Literal["", "unrecorded", "between", "other"]
+Reason = Literal["", "unrecorded", "between", "other", "shared"]
 State = Literal["failed", "intact", "undecided"]
 Key = tuple[str, ...]
 
@@ -27,12 +27,14 @@ class Side:
 
     `side` is True on the failed side, False on the other, None where that can't be decided: `why`
     then says whether nothing was written down (`unrecorded`), the value lies between the two, or it
-    is another one altogether. `text` is the unit's own value.
+    is another one altogether. `shared` marks a side that plain counts leave out: another
+    part of the same bulk speaks for it already, or failed without it (then it is False).
+    `text` is the unit's own value.
     """
 
     side: bool | None
     text: str
-    why: Undecided = ""
+    why: Reason = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -185,22 +185,32 @@ def test_a_figure_never_calls_for_another_word(chance: float) -> None:
 @given(st.floats(0, 1), st.floats(0, 1), st.integers(0, 3))
 def test_what_is_said_rises_with_what_is_reckoned(one: float, other: float, n: int) -> None:
     low, high = sorted((one, other))
-    assert held(low, n) <= held(high, n)
-    assert held(high, n) <= held(high, n + 1)
-    assert held(high, n) <= high + 1e-12
+    for outside in (0.01, 0.2):
+        assert held(low, outside, n) <= held(high, outside, n)
+        assert held(high, outside, n) <= held(high, outside, n + 1)
+        assert held(high, outside, n) <= high + 1e-12
+    assert held(high, 0.2, n) <= held(high, 0.01, n)
 
 
 def test_very_likely_is_not_said_without_two_sessions() -> None:
-    assert word(held(1.0)) == word(held(1.0, 1)) == "likely"
-    assert word(held(0.98, 2)) == "very likely"
-    assert word(held(0.97, 2)) == "likely"
-    assert word(held(0.04)) == "nearly cleared"
+    assert word(held(1.0, 0.01)) == word(held(1.0, 0.01, 1)) == "likely"
+    assert word(held(0.98, 0.01, 2)) == "very likely"
+    assert word(held(0.97, 0.01, 2)) == "likely"
+    assert word(held(0.04, 0.01)) == "nearly cleared"
+
+
+def test_nothing_is_likely_while_something_outside_is_not_excluded() -> None:
+    assert word(held(1.0, 0.06, 5)) == "possible"
+    assert word(held(0.9, 0.05)) == "likely"
 
 
 def test_no_chance_outside_nought_to_one() -> None:
-    for say in (word, figure, held):
+    for say in (word, figure):
         with pytest.raises(ValueError, match="between 0 and 1"):
             say(1.2)
+    for chances in ((1.2, 0.1), (0.1, -0.2)):
+        with pytest.raises(ValueError, match="between 0 and 1"):
+            held(*chances)
 
 
 def test_counts_by_side() -> None:

@@ -38,6 +38,17 @@ def test_the_latest_failure_is_held_against_the_batch_that_differs_least() -> No
     assert found.modes == ("water below",)
 
 
+def test_a_trial_that_failed_is_no_new_question() -> None:
+    trial = a_batch("7S", 20, lines={"salt": "0.4"}, asks=(FAILED.id, HELD.id))
+    control = a_batch("8T", 20, asks=(FAILED.id, HELD.id))
+    book = a_book((FAILED, False), (HELD, True), (trial, False), (control, False))
+    assert ask(book).failed == FAILED.id
+    assert ask(book, trial.id).failed == trial.id
+    gone = replace(FAILED, dropped=Dropped(time=START, why="spilt"))
+    only = a_book((gone, False), (HELD, True), (trial, False))
+    assert ask(only).failed == trial.id  # nothing else is left to ask about
+
+
 def test_of_two_batches_alike_the_closest_in_time_is_the_good_one() -> None:
     near = a_batch("2C", 12)
     book = a_book((FAILED, False), (HELD, True), (near, True))

@@ -324,8 +324,11 @@ def test_lots_and_weights_that_one_batch_lacks() -> None:
     found = ask(a_book((unweighed, False), (GOOD, True)))
     assert list(named(found)) == ["salt"]
     assert [(u.what, u.line) for u in found.unrecorded] == [
-        ("weights of the ingredients", "labbook weigh 9t")
+        ("weights of the ingredients", 'labbook batch correct 9t glyceryl-oleate=... -m "..."')
     ]
+    still_open = replace(unweighed, state="open", closed=None)
+    found = ask(a_book((still_open, False), (GOOD, True)))
+    assert [u.line for u in found.unrecorded] == ["labbook weigh 9t"]
 
 
 def test_plans_are_compared_where_nobody_wrote_what_was_done() -> None:

@@ -167,7 +167,8 @@ def test_a_full_record_leaves_nothing_open() -> None:
         (a_batch("9T", readings=pH("5"), lines={"sodium-benzoate": None}), 5,
          "no line is marked as the preservative", "labbook edit HC"),
         (a_batch("9T", readings=pH("5"), weighed=False), 5,
-         "how much sodium-benzoate was weighed", "labbook weigh 9t"),
+         "how much sodium-benzoate was weighed",
+         'labbook batch correct 9t sodium-benzoate=... -m "..."'),
     ],
 )  # fmt: skip
 def test_what_the_record_does_not_say(batch: Batch, number: int, lacks: str, line: str) -> None:

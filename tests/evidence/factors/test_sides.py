@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from labbook.evidence.factors import Question, ask
-from labbook.model.batch import BatchStep, Done
+from labbook.model.batch import BatchStep, Done, Weighing
 from labbook.model.formula import Step
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.rules import CauseRule
@@ -38,6 +38,7 @@ def with_salt(value: str | None) -> Any:
     return a_batch("3X", 3, lines={"salt": value})
 
 
+FULL = a_batch("8T", 8, lines={"salt": "0.4"})
 HELPS = a_rule("salt", "amount", "more helps", functions=("electrolyte",))
 
 
@@ -173,10 +174,11 @@ def test_sisters_are_compared_for_what_split_them_and_share_the_rest_once() -> N
     wide = a_book((salted, True), (with_more, False), (bulk, None), (bad, False), (good, True))
     found = ask(wide, bad.id, good.id)
     cold = sides(found, "water phase when combined")
-    assert cold == {"9T": True, "4M": False, "5A": None, "5B": True}
-    shared = named(found)["water phase when combined"].sides[salted.id]
-    assert shared.text == f"shared with {with_more.id}"
-    assert sides(found, "salt") == {"9T": True, "4M": False, "5A": False, "5B": True}
+    assert cold == {"9T": True, "4M": False, "5B": True}
+    assert sides(found, "salt") == {"9T": True, "4M": False, "5B": True}
+    assert dict(found.left_out)[salted.id] == (
+        f"held, but counts as one with {with_more.id}, which failed"
+    )
 
 
 def test_a_part_has_what_its_bulk_was_made_of() -> None:
@@ -188,6 +190,17 @@ def test_a_part_has_what_its_bulk_was_made_of() -> None:
     found = ask(book, bad.id, good.id)
     assert sides(found, "salt")["5A"] is True
     assert sides(found, "water phase when combined")["5A"] is True
+
+
+def test_a_part_thinned_by_what_was_weighed_into_it_is_alike() -> None:
+    bulk = a_batch("2P", 3, lines={"salt": "0.4"})
+    drop = Weighing(id="w9", ingredient="lavender-oil", phase="C", mass=q("0.5 g"))
+    thinned = replace(split_from(bulk, "5A"), weighings=(drop,))
+    book = a_book((a_batch("4M"), True), (thinned, False), (bulk, None), (FULL, False),
+                  rules=(HELPS,))  # fmt: skip
+    for bad, other in ((thinned, FULL), (FULL, thinned)):
+        found = named(ask(book, bad.id, a_batch("4M").id))["salt"]
+        assert found.sides[other.id].side is True  # 0.396 or 0.4 %
 
 
 # Jars --------------------------------------------------------------------------------------------
@@ -212,6 +225,7 @@ def test_jars_are_units_where_jars_differ_and_only_for_that() -> None:
     found = ask(book, bad.id, good.id)
     assert [f.kind for f in found.factors] == ["amount", "container"]
     assert sides(found, "salt") == {"9T": True, "4M": False, "6R": True, "6R.2": None}
+    assert named(found)["salt"].sides[f"{third.id}.2"].why == "shared"
     assert sides(found, "container") == {"9T": True, "4M": False, "6R": True, "6R.2": False}
     assert {r.unit.split("-")[-1]: r.state for r in found.rows if r.batch == third.id} == {
         "6R": "failed", "6R.2": "intact",

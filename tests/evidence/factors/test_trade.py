@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from labbook.evidence.factors import Factor, ask
-from labbook.model.batch import Reading
+from labbook.model.batch import Reading, Room
 from labbook.model.quantities import parse_number as n
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.rules import CauseRule, Selector
@@ -206,6 +206,18 @@ def test_a_temperature_of_a_phase_by_what_is_in_it() -> None:
     assert found.rule == hot
     assert found.size == pytest.approx(1.0)
     assert factor(a_batch("9T", a="60 °C"), hot).rule is None
+
+
+def test_a_rule_about_the_warmth_of_a_room_says_nothing_of_its_humidity() -> None:
+    warm = a_rule("warm", "room", matters_from=n("2"), full=n("10"), unit="°C")
+    bad = a_batch("9T", room=Room(temperature=q("29 °C"), humidity=q("80 %")))
+    good = a_batch("4M", room=Room(temperature=q("19 °C"), humidity=q("50 %")))
+    found = named(ask(a_book((bad, False), (good, True), rules=[warm]), bad.id))
+    assert (found["room temperature"].rule, found["room humidity"].rule) == (warm, None)
+    assert found["room humidity"].prior == 0.05
+    near = replace(bad, room=Room(temperature=q("29 °C"), humidity=q("55 %")))
+    book = a_book((near, False), (good, True), rules=[warm])
+    assert list(named(ask(book, near.id))) == ["room temperature"]  # 5 % would be 2 of the rule's
 
 
 def test_a_formula_without_rules_has_the_plain_chance() -> None:
