@@ -29,7 +29,7 @@ from labbook.model.versions import Version
 
 INFO = "labbook"
 COMMANDS = ("show SBC@3", "show 9t", "diff SBC 2 3", "diff 9t 4m", "log SBC", "outcomes SBC",
-            "why 9t", "timeline 7k", "timeline SBC", "curve SBC")  # fmt: skip
+            "why 9t", "timeline 7k", "timeline SBC", "curve SBC", "trend SBC pH")  # fmt: skip
 """What a block may say, by example."""
 
 
@@ -97,6 +97,7 @@ class Blocks:
             "why": self._why,
             "timeline": self._timeline,
             "curve": self._curve,
+            "trend": self._trend,
         }
         if not words or words[0] not in known:
             raise Broken(f"a block may say: {', '.join(COMMANDS)}.")
@@ -187,6 +188,20 @@ class Blocks:
         if not shown:
             raise Broken(f"nobody has looked at a jar of {' '.join(words)} yet.")
         return shown
+
+    def _trend(self, words: list[str], up: str) -> Md:
+        if not words:
+            raise Broken("trend takes a code, like: trend SBC, trend SBC pH, trend SBC pH room.")
+        formula = self._formula(words[0])
+        reading, condition = words[1] if len(words) > 1 else "", " ".join(words[2:])
+        try:
+            shown = self._pictures.trend_block(formula, up, reading=reading, condition=condition)
+        except LabbookError as error:
+            raise Broken(error.what) from error
+        if not shown:
+            raise Broken(f"no public jar of {formula.formula.code} has a reading.")
+        hidden = views.hidden_words(sum(formula.hidden.values()))
+        return Md(f"{shown}\n{hidden}.\n") if hidden else shown
 
     def _curve(self, words: list[str], up: str) -> Md:
         if not words:

@@ -7,6 +7,8 @@ nothing. The Markdown refers to a file of the same picture on white paper.
 from __future__ import annotations
 
 from labbook.evidence.curves import formula_curve
+from labbook.evidence.following import reading_trend
+from labbook.evidence.readings import points_of
 from labbook.evidence.statistics.refusal import Refusal
 from labbook.evidence.timeline import (
     Horizon,
@@ -16,14 +18,16 @@ from labbook.evidence.timeline import (
     horizon_of,
     jar_rows,
 )
+from labbook.evidence.trend_picture import trend_picture
 from labbook.journal.markdown import Md
 from labbook.journal.names import picture_path
 from labbook.journal.publish import PublicBatch, PublicFormula
 from labbook.journal.teller import Teller
 from labbook.model.results.pictures import CurvePicture, Timeline
 from labbook.show.plots.curve import curve_svg
-from labbook.show.plots.tables import curve_markdown, reference, timeline_markdown
+from labbook.show.plots.tables import curve_markdown, reference, timeline_markdown, trend_markdown
 from labbook.show.plots.timeline import timeline_svg
+from labbook.show.plots.trend import trend_svg
 from labbook.show.plots.words import timeline_words
 
 
@@ -72,6 +76,32 @@ class Pictures:
         path = picture_path("curve", code, found.condition, found.event)
         self._keep_curve(path, found)
         return Md(curve_markdown(found, up + path))
+
+    def trend_block(self, one: PublicFormula, up: str, *, reading: str, condition: str) -> Md:
+        """A reading of a formula's public jars over days, with its figures as a table.
+
+        Raises:
+            UnknownName: no such reading or condition.
+        """
+        every = [
+            found
+            for made in one.batches
+            for found in points_of(
+                made.batch, made.jars, made.stability, self._teller.journal.equipment
+            )
+        ]
+        found = trend_picture(
+            reading_trend(
+                one.formula, every, self._teller.book.today, reading=reading, condition=condition
+            )
+        )
+        if not found.points:
+            return Md("")
+        path = picture_path("trend", one.formula.code, found.reading, condition or "room")
+        if path not in self.inline:
+            self.inline[path] = trend_svg(found)
+            self.files[path] = trend_svg(found, paper=True)
+        return Md(trend_markdown(found, up + path))
 
     # Results --------------------------------------------------------------------------------------
 

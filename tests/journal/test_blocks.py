@@ -82,6 +82,13 @@ def test_two_batches_differ_as_on_the_terminal_without_lots() -> None:
     assert "lot" not in text
 
 
+def test_a_reading_is_followed_with_its_figures_beside_the_picture() -> None:
+    text, broken = filled("```labbook", "trend SHL pH", "```")
+    assert broken == []
+    assert "pictures/trend-SHL-pH" in text
+    assert "4.85" in text
+
+
 @pytest.mark.parametrize(
     ("command", "why"),
     [
@@ -102,6 +109,9 @@ def test_two_batches_differ_as_on_the_terminal_without_lots() -> None:
         ("show", "show takes one name"),
         ("show <b>|x|", "there is no public formula"),
         ("rm -rf /", "a block may say"),
+        ("trend", "trend takes a code"),
+        ("trend SBC", "no public jar of SBC has a reading."),
+        ("trend SHL spread", "No jar of it has a reading 'spread'."),
         ("timeline", "timeline takes a batch or a code"),
         ("timeline b6", "there is no public batch B6."),
         ("timeline zz", "there is no public batch ZZ."),

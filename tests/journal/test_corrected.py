@@ -11,7 +11,9 @@ from labbook.journal.publish import published
 from labbook.model.batch import BatchStep, Correction, Done, Weighing
 from labbook.model.formula import Step
 from labbook.model.quantities import parse_quantity as q
-from tests.journal.test_private import BOOK, HIDDEN, WHEN, all_bytes, changed, site_of
+from tests.journal.filled import WHEN
+from tests.journal.site import all_bytes, site_of
+from tests.journal.test_private import BOOK, HIDDEN, changed
 
 BATCH = BOOK.batches["SBC-260203-4M"]
 STEPS = (
