@@ -12,6 +12,7 @@ from labbook.evidence.sightings import jars_by_name, stay_at, stays_of
 from labbook.model.batch import Batch, BatchLine, Jars
 from labbook.model.materials import FUNCTIONS, Equipment, Lot
 from labbook.model.sheets import Sheets, fold
+from labbook.trade.standing import standing
 
 VERSION = "version"
 OF_BATCHES = (VERSION, "lot", "device", "session")
@@ -79,8 +80,9 @@ def _percent(batch: Batch, ingredient: str, known: Known) -> str:
 
 def _device(batch: Batch, known: Known) -> str:
     """The mixer, by its title; where none is named, what the phases were combined with."""
-    name = batch.tools.mixer if batch.tools else None
-    for step in batch.steps:
+    now = standing(batch)
+    name = now.tools.mixer if now.tools else None
+    for step in now.steps:
         done = step.done.with_ if step.done else None
         if name is None and step.plan and step.plan.do == "combine":
             name = done or step.plan.with_

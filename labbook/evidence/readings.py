@@ -29,6 +29,7 @@ from labbook.model.moments import day_of
 from labbook.model.quantities import Quantity
 from labbook.model.results.looking import jar_name
 from labbook.model.results.trends import AgeRow, Apart, ReadingPoint, Series
+from labbook.trade.standing import standing
 
 MAKING = "making"
 """The condition of a reading that was taken while making."""
@@ -90,7 +91,7 @@ def points_of(
         if look.reading and look.value is not None
     ]
     start = combined_at(batch)
-    for one in batch.readings:
+    for one in standing(batch).readings:
         if one.value is None or one.struck is not None:
             continue
         when = one.time or batch.made

@@ -1,15 +1,14 @@
-"""Screens of making: opened, weighed, noted, closed, corrected, shown, listed."""
+"""Screens of making: opened, weighed, noted, closed, corrected, listed."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from labbook.model.batch import Batch, BatchStep, Look, Parent, Reading
+from labbook.model.batch import Batch, Parent
 from labbook.model.moments import write_moment
 from labbook.model.results.common import Next
 from labbook.model.results.making import (
     BatchList,
-    BatchShown,
     Closed,
     Corrected,
     Made,
@@ -17,9 +16,9 @@ from labbook.model.results.making import (
     Weighed,
     WeighLine,
 )
-from labbook.show.formulas import step_words
 from labbook.show.layout import Column, Screen
-from labbook.show.parts import batch_words, plural, then
+from labbook.show.parts import batch_words, then
+from labbook.show.slips import slip_commands, slip_rows
 
 
 def made_screen(result: Made, screen: Screen) -> str:
@@ -36,13 +35,13 @@ def made_screen(result: Made, screen: Screen) -> str:
         screen.row("aim", batch.aim)
     if batch.known_from:
         screen.row("known from", f"{batch.known_from}, made {write_moment(batch.made)}")
-    _group(screen, "from", [parent_words(parent) for parent in batch.from_])
+    group_rows(screen, "from", [parent_words(parent) for parent in batch.from_])
     if split_off(batch):
         screen.row("", "What it came with is not weighed again; weigh only what you add.")
     else:
         _targets(batch, screen)
-    _group(screen, "too little", result.warnings)
-    _group(screen, "note", result.findings)
+    group_rows(screen, "too little", result.warnings)
+    group_rows(screen, "note", result.findings)
     then(
         screen,
         [
@@ -87,7 +86,8 @@ def _example_note(batch: Batch) -> str:
     return "room 21 C"
 
 
-def _group(screen: Screen, word: str, lines: Sequence[str]) -> None:
+def group_rows(screen: Screen, word: str, lines: Sequence[str]) -> None:
+    """Several lines under one word."""
     for number, line in enumerate(lines):
         screen.row(word if not number else "", line)
 
@@ -133,16 +133,20 @@ def weighed_screen(result: Weighed, screen: Screen) -> str:
     """After `weigh`, and the bench as it stands."""
     screen.title(f"{result.short}  {result.made_of}, {result.size}", result.balance)
     screen.blank()
-    _group(screen, "written", result.recorded)
+    group_rows(screen, "written", result.recorded)
     if result.recorded:
         screen.blank()
     bench_table(result, screen)
     if result.total:
         screen.row("in the pot", f"{result.total} g")
+    slip_rows(result.slips, screen)
+    ways = slip_commands(result.short, result.slips)
     left = result.open_lines
     if left:
         screen.row("open", ", ".join(line.ingredient for line in left))
-        then(screen, [f"labbook weigh {result.short}"])
+        then(screen, [*ways, f"labbook weigh {result.short}"])
+    elif ways:
+        then(screen, ways)
     else:
         then(screen, ['labbook note "A 72 B 71"', f"labbook close {result.short}"])
     return screen.text()
@@ -150,8 +154,8 @@ def weighed_screen(result: Weighed, screen: Screen) -> str:
 
 def noted_screen(result: Noted, screen: Screen) -> str:
     """After `note`: repeated back."""
-    _group(screen, result.short, result.what)
-    _group(screen, "note", result.remarks)
+    group_rows(screen, result.short, result.what)
+    group_rows(screen, "note", result.remarks)
     return screen.text()
 
 
@@ -171,7 +175,7 @@ def closed_screen(result: Closed, screen: Screen) -> str:
         screen.row("protocol", result.protocol)
     if result.unweighed:
         screen.row("unknown", f"not weighed: {', '.join(result.unweighed)}")
-    _group(
+    group_rows(
         screen,
         "unknown" if not result.unweighed else "",
         [f"not written down: {', '.join(result.not_recorded)}"] if result.not_recorded else [],
@@ -201,7 +205,7 @@ def corrected_screen(result: Corrected, screen: Screen) -> str:
         return screen.text()
     screen.title(f"{result.short}, {result.what}: corrected")
     screen.row("first", result.was or "nothing written down")
-    screen.row("now", result.now)
+    screen.row("now", result.now or "nobody knows")
     screen.row("because", result.why)
     screen.row("", "The first figure stays beside it; calculations use the new one, marked.")
     return screen.text()
@@ -230,132 +234,3 @@ def list_screen(result: BatchList, screen: Screen) -> str:
     if hidden > 0:
         screen.row("dropped", f"{hidden} not shown: labbook batch list --dropped")
     return screen.text()
-
-
-def done_words(step: BatchStep, *, clock: bool = True) -> str:
-    """What was recorded of a step, in one line; `clock` adds when it began."""
-    done = step.done
-    if done is None:
-        return "not written down"
-    if done.skipped:
-        return f"left out: {done.skipped}"
-    parts = []
-    if done.temperatures:
-        parts.append(", ".join(f"{p} at {t}" for p, t in done.temperatures.items()))
-    for word, value in (
-        ("took", done.took), ("held", done.hold), ("mixed", done.mixed), ("speed", done.speed),
-        ("", done.rate), ("with", done.with_), ("stirred until", done.stirred_until),
-        ("seen:", done.seen),
-    ):  # fmt: skip
-        if value is not None:
-            parts.append(f"{word} {value}".strip())
-    if done.started and clock:
-        parts.append(f"from {write_moment(done.started)}")
-    return ", ".join(parts) or "done"
-
-
-def entry_words(batch: Batch, entry: str, key: str) -> str:
-    """An entry of a batch by its name: `sunflower-oil (w3)`, `pH (r1)`, `s2 speed`."""
-    names = {line.id: line.ingredient for line in batch.lines}
-    for weighing in batch.weighings:
-        if weighing.id == entry:
-            name = names.get(weighing.line or "", weighing.ingredient or "something")
-            return f"{name} ({entry})" + ("" if key == "mass" else f" {key}")
-    for reading in batch.readings:
-        if reading.id == entry:
-            return f"{reading.reading} ({entry})" + ("" if key == "value" else f" {key}")
-    return f"{entry} {key}".strip()
-
-
-def reading_words(reading: Reading) -> str:
-    """A reading in one line."""
-    value = reading.seen if reading.value is None else f"{reading.value:f} {reading.unit or ''}"
-    told = f"{reading.reading} {(value or '').strip()}"
-    told += f" of the {reading.of}" if reading.of else ""
-    told += f", by {reading.by}" if reading.by else ""
-    told += f", at {reading.at}" if reading.at else ""
-    told += f", struck: {reading.struck}" if reading.struck else ""
-    return told + (f" (from {reading.known_from})" if reading.known_from else "")
-
-
-def look_words(look: Look, short: str) -> str:
-    """A look in one line."""
-    told = f"{short}.{look.jar}  {write_moment(look.time)[:10]}"
-    told += f"  {look.planned}" if look.planned else ""
-    told += f"  grade {look.grade}" if look.grade is not None else ""
-    told += f", {', '.join(look.modes)}" if look.modes else ""
-    return told + (f". {look.note}" if look.note else "")
-
-
-def shown_screen(result: BatchShown, screen: Screen) -> str:
-    """`show 7k`."""
-    batch = result.batch
-    pin = batch.formula
-    made = write_moment(batch.made).replace("T", " ")
-    screen.title(f"{batch.short}  {pin.name}  {result.title}, {batch.size}", batch.id)
-    screen.row(
-        "made",
-        f"{made[:16]}, {batch.state}"
-        + (f", known from {batch.known_from}" if batch.known_from else ""),
-    )
-    if batch.dropped:
-        screen.row("dropped", batch.dropped.why)
-    if batch.aim:
-        screen.row("aim", batch.aim)
-    if result.outcome:
-        screen.row("so far", result.outcome.replace("failed", "FAILED", 1))
-    for parent in batch.from_:
-        screen.row("from", parent_words(parent))
-    screen.blank()
-    bench_table(result.bench, screen)
-    if result.bench.total:
-        screen.row("in the pot", f"{result.bench.total} g")
-    if batch.yield_:
-        screen.row("yield", str(batch.yield_))
-    screen.blank()
-    for number, step in enumerate(batch.steps):
-        plan = step_words(step.plan) if step.plan else step.id
-        screen.row("steps" if not number else "", f"{step.id}  {plan}")
-        screen.row("", f"    {done_words(step)}")
-    _group(screen, "readings", [reading_words(r) for r in batch.readings])
-    if batch.room:
-        room = batch.room
-        values = [str(room.temperature)] if room.temperature else []
-        values += [f"{room.humidity.value:f} % humidity"] if room.humidity else []
-        screen.row("room", ", ".join(values))
-    _group(screen, "deviations", [d.text for d in batch.deviations])
-    _group(screen, "remarks", [r.text for r in batch.remarks])
-    _group(
-        screen,
-        "corrected",
-        [
-            f"{entry_words(batch, c.of, c.key or '')}: {c.was or '-'} → {c.now or '-'}, {c.why}"
-            for c in batch.corrections
-        ],
-    )
-    _jars(result, screen)
-    then(screen, [f"labbook log {pin.code}"])
-    return screen.text()
-
-
-def _jars(result: BatchShown, screen: Screen) -> None:
-    short = result.batch.short
-    if result.jars:
-        stays = {stay.jar: stay for stay in result.jars.stays}
-        told = []
-        for jar in result.jars.jars:
-            stay = stays.get(jar.jar)
-            place = f"{stay.condition} since {write_moment(stay.since)[:10]}" if stay else "unknown"
-            told.append(f"{short}.{jar.jar}  {place}")
-        _group(screen, "jars", told)
-    if result.stability:
-        looks = [look for look in result.stability.looks if not look.struck]
-        _group(screen, "looks", [look_words(look, short) for look in looks[-6:]])
-        if len(looks) > 6:
-            screen.row(
-                "",
-                f"{plural(len(looks) - 6, 'earlier look')} in {result.path}".replace(
-                    "batch.yaml", "stability.yaml"
-                ),
-            )
-    _group(screen, "went into", [f"{c.short}  {c.of}" for c in result.children])

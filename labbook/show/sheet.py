@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from labbook.model.results.making import BatchShown
+from labbook.show.batch import done_words
 from labbook.show.formulas import step_words
 from labbook.show.layout import clean
-from labbook.show.making import done_words
+from labbook.trade.standing import standing
 
 ROOM = "........"
 
@@ -50,7 +51,7 @@ def sheet_markdown(result: BatchShown) -> str:
         )
     if batch.steps:
         out += ["", "| step | what | done: °C per phase, minutes, speed |", "|---|---|---|"]
-        for step in batch.steps:
+        for step in standing(batch).steps:
             words = step_words(step.plan) if step.plan else step.id
             done = cell(done_words(step)) if step.done else ROOM * 3
             out.append(f"| {step.id} | {cell(words)} | {done} |")

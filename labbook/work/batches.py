@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from labbook.model.batch import Batch
 from labbook.model.moments import day_of, in_order
 from labbook.model.results.common import BatchLabel
+from labbook.trade.standing import standing
 from labbook.work.bench import Bench
 from labbook.work.outcomes import headline_for
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:  # `diff` and `log` take labels only, and would wait for what 
 
 def label(bench: Bench, batch: Batch) -> BatchLabel:
     """What a list says of a batch."""
-    weighed = {w.line for w in batch.weighings if w.line and not w.struck}
+    weighed = {w.line for w in standing(batch).weighings if w.line and not w.struck}
     return BatchLabel(
         id=batch.id,
         short=batch.short,
@@ -67,7 +68,8 @@ def list_batches(bench: Bench, code: str = "", *, dropped: bool = False) -> Batc
 def show_batch(bench: Bench, typed: str) -> BatchShown:
     """Everything recorded about a batch, and the batches that were made from it."""
     from labbook.model.results.making import BatchShown
-    from labbook.work.weigh import bench_of
+    from labbook.work.actual import made_of
+    from labbook.work.at_bench import bench_of
 
     batch = bench.batch(typed)
     children = [
@@ -88,4 +90,5 @@ def show_batch(bench: Bench, typed: str) -> BatchShown:
         stability=bench.snapshot.stability.get(batch.id),
         children=tuple(label(bench, child) for child in children),
         outcome=headline_for(bench, batch),
+        made_of=made_of(bench, batch),
     )

@@ -64,11 +64,17 @@ def _changed(short: str, batch_id: str, held: ReadFile, change: Change) -> Probl
 def _ways(short: str, batch: Batch | None, change: Change) -> str:
     """The two ways on, as they can be pasted: a correction, or back to what it was."""
     back = f"labbook batch correct {short} --as-closed"
-    entry = re.fullmatch(r"(?:weighing|reading|step) (\S+), ([a-z ]+)", change.what)
-    if entry is None or not change.now or not change.was:
+    entry = re.fullmatch(r"(?:weighing|reading) (\S+), ([a-z ]+)", change.what)
+    done = re.fullmatch(r"step (\S+), done (.+)|(room|tools) (.+)", change.what)
+    value = change.now
+    if done and value:
+        name = f"{done[1] or done[3]}.{done[2] or done[4]}"
+        return (
+            f'Right now? labbook batch correct {short} "{name}={value}" -m "..."\nA slip?    {back}'
+        )
+    if entry is None or not value or not change.was:
         return f"A slip? {back}"
     name = f"{entry[1]}.{entry[2]}"
-    value = change.now
     weighing = next((w for w in batch.weighings if w.id == entry[1]), None) if batch else None
     if batch and weighing and weighing.line and entry[2] == "mass":
         line = next((one for one in batch.lines if one.id == weighing.line), None)

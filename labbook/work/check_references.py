@@ -9,6 +9,7 @@ from labbook.model.problems import Place, Problem, Severity
 from labbook.model.sheets import fold
 from labbook.notebook.readfile import ReadFile
 from labbook.notebook.snapshot import Snapshot
+from labbook.trade.standing import unreadable
 
 
 def reference_problems(snapshot: Snapshot) -> Iterator[Problem]:
@@ -99,6 +100,15 @@ def _batch(snapshot: Snapshot, batch: Batch, held: ReadFile) -> Iterator[Problem
         if name and name not in snapshot.equipment:
             place = held.place("tools", key)
             yield _no_file(place, "equipment", name, snapshot.equipment, batch.id)
+    for index, why in unreadable(batch):
+        yield Problem(
+            Severity.WARNING,
+            "correction-unreadable",
+            held.place("corrections", index),
+            f"{why}, so it says nothing.",
+            f'Beside it: labbook batch correct {batch.short} ... -m "..."',
+            about=batch.id,
+        )
 
 
 def _jars(snapshot: Snapshot) -> Iterator[Problem]:

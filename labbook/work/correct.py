@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-import re
-from dataclasses import fields
+from collections.abc import Sequence
 from typing import Any
 
-from labbook.model.batch import Batch, Weighing
-from labbook.model.errors import NotAllowed, Unclear, UnknownName
+from labbook.model.batch import Batch
+from labbook.model.errors import NotAllowed, Unclear
 from labbook.model.ids import next_entry_id
-from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 from labbook.model.results.making import Corrected
-from labbook.model.sheets import fold
-from labbook.show.making import entry_words
+from labbook.show.corrected import entry_words
 from labbook.work.bench import Bench
+from labbook.work.correctable import Target, guard_said, target_of
 from labbook.work.draft import Draft
-
-_ENTRY = re.compile(r"([a-z][a-z0-9-]*)\.([a-z ]+)")
 
 
 def correct(bench: Bench, typed: str, what: str, why: str, *, who: str = "") -> Corrected:
@@ -25,7 +21,9 @@ def correct(bench: Bench, typed: str, what: str, why: str, *, who: str = "") -> 
     Args:
         bench: the notebook.
         typed: the batch.
-        what: `sunflower-oil=12.40` for a weighing, or `r2.value=5.2` for any entry's key.
+        what: `sunflower-oil=12.40` for a weighing, `s3.speed=9000 rpm` or `s3.B=58 °C` for what was
+            done in a step, `mixer=whisk`, `room.temperature=20 °C`, `session=...`, or
+            `r2.value=5.2` for any entry's key. A value of `-` takes it away.
         why: the reason.
         who: the person, where that matters.
     """
@@ -47,137 +45,57 @@ def correct(bench: Bench, typed: str, what: str, why: str, *, who: str = "") -> 
     def plan() -> Any:
         fresh = bench.afresh()
         now = as_closed_record(fresh, batch.id)
-        entry, key, was, new = _target(fresh, now, name.strip(), value.strip())
-        held = fresh.snapshot.batches[batch.id].corrections  # what was edited in takes an id too
-        corrections = [c.id for c in (*now.corrections, *held)]
-        before = next(
-            (c.now for c in reversed(now.corrections) if (c.of, c.key) == (entry, key)), was
-        )
-        data: dict[str, Any] = {
-            "id": next_entry_id("c", corrections),
-            "of": entry,
-            "key": key,
-            "was": before,
-            "now": new,
-            "why": why,
-            **({"who": who} if who else {}),
-            "time": bench.now,
-        }
+        one = target_of(fresh, now, name.strip(), value.strip())
+        said = entry_words(now, one.of, one.key)
         draft = Draft(bench.root)
-        put_back(fresh, draft, batch.id)  # a figure changed by hand becomes a correction
-        draft.append(fresh.batch_path(batch.id), "corrections", data)
-        said = entry_words(now, entry, key)
-        result = Corrected(short=batch.short, what=said, was=before or "", now=new, why=why)
-        return draft.plan(f"Correct {batch.short}: {said} {before} → {new}\n\n{why}", result)
+        if not put_back(fresh, draft, batch.id):  # a figure changed by hand becomes a correction
+            guard_said(now, said, one)
+        append_corrections(fresh, draft, now, [one], why=why, who=who)
+        result = Corrected(
+            short=batch.short, what=said, was=one.stands or "", now=one.now or "", why=why
+        )
+        change = f"{one.stands or 'nothing'} → {one.now or 'unknown'}"
+        return draft.plan(f"Correct {batch.short}: {said} {change}\n\n{why}", result)
 
     result: Corrected = bench.record(plan, command="batch correct").result
     return result
 
 
-def _target(bench: Bench, batch: Batch, name: str, value: str) -> tuple[str, str, str, str]:
-    """The entry and key that a name means, with the old and the new value as text."""
-    match = _ENTRY.fullmatch(name)
-    if match:
-        return _entry_key(batch, match[1], match[2], value)
-    line_names = {line.id: line for line in batch.lines}
-    wanted = fold(bench.snapshot.sheets.id_of(name))
-    lines = [line.id for line in batch.lines if fold(line.sheet) == wanted or line.id == name]
-    found = [
-        w
-        for w in batch.weighings
-        if not w.struck and (w.line in lines or (w.ingredient and fold(w.ingredient) == wanted))
-    ]
-    if not lines and not found:
-        have = ", ".join(line.ingredient for line in line_names.values())
-        raise UnknownName(f"{batch.short} has no {name}.", mend=f"It has: {have}")
-    if not found:
-        raise NotAllowed(
-            f"No weight of {name} was recorded in {batch.short}; nothing can be corrected.",
-            mend=f"What is known from memory stands as a remark: labbook batch show {batch.short}",
-        )
-    if len(found) > 1:
-        some = ", ".join(f"{w.id} ({w.mass})" for w in found)
-        raise Unclear(
-            f"{name} was weighed {len(found)} times in {batch.short}: {some}.",
-            mend=f"Name the entry: labbook batch correct {batch.short} {found[0].id}.mass={value}",
-        )
-    return _entry_key(batch, found[0].id, "mass", value)
+def append_corrections(
+    bench: Bench,
+    draft: Draft,
+    now: Batch,
+    targets: Sequence[Target],
+    *,
+    why: str,
+    who: str = "",
+    known_from: str = "",
+) -> None:
+    """Drafts corrections of a closed batch behind those that it has.
 
-
-def _entry_key(batch: Batch, id_: str, key: str, value: str) -> tuple[str, str, str, str]:
-    lists = (batch.weighings, batch.readings, batch.deviations, batch.remarks, batch.steps)
-    entry: Any = next((e for group in lists for e in group if e.id == id_), None)
-    if entry is None:
-        raise UnknownName(f"{batch.short} has no entry {id_}.", mend=f"labbook show {batch.short}")
-    field = key.replace(" ", "_")
-    if field in ("id", "time") or not hasattr(entry, field):
-        have = ", ".join(f.rstrip("_").replace("_", " ") for f in _correctable(entry))
-        raise UnknownName(f"{id_} has no {key!r} that could be corrected.", mend=f"It has: {have}")
-    old = getattr(entry, field)
-    new = value
-    if isinstance(entry, Weighing) and field == "mass":
-        new = str(mass_of(value))
-    else:
-        new = _checked(entry, field, key, new)
-    return id_, key, "" if old is None else str(old), new
-
-
-def _checked(entry: Any, field: str, key: str, typed: str) -> str:
-    """A new value as its file would take it: of the kind that this key has.
-
-    Raises:
-        Unclear: it is of another kind.
+    Args:
+        bench: the notebook, read afresh.
+        draft: where to.
+        now: the batch as it was closed, with its corrections.
+        targets: what changes; an `of` of `+1` is the first of these corrections itself.
+        why: the reason.
+        who: the person, empty where it doesn't matter.
+        known_from: `paper` or `memory` for what is told from it.
     """
-    from typing import get_args, get_type_hints
+    from labbook.notebook.emit import Word
 
-    from labbook.model.fields import Parsed
-
-    kinds = [get_type_hints(type(entry), include_extras=True)[field]]
-    while kinds:
-        kind = kinds.pop()
-        for part in get_args(kind):
-            if isinstance(part, Parsed):
-                dotted = re.sub(r"^(-?[0-9]+),([0-9]+)", r"\1.\2", typed)
-                value = dotted if re.fullmatch(r"-?[0-9]+[.,][0-9]+.*", typed) else typed
-                try:
-                    part.parse(value)
-                except ValueError as error:
-                    raise Unclear(
-                        f"{key} of {entry.id} can't be that: {error}.",
-                        mend="The value is written as it would stand in the file.",
-                    ) from error
-                return value
-            kinds.append(part)
-    raise UnknownName(
-        f"{entry.id} {key} is no single value.", mend="Correct what stands in it, one by one."
-    )
-
-
-def _correctable(entry: Any) -> list[str]:
-    return [
-        field.name
-        for field in fields(entry)
-        if field.name not in ("id", "time") and getattr(entry, field.name) is not None
-    ]
-
-
-def mass_of(text: str) -> Quantity:
-    """A mass typed by a person: a bare number is grams, a decimal comma is taken.
-
-    Raises:
-        Unclear: it is no mass.
-    """
-    typed = text.strip()
-    if re.match(r"^[0-9]*,[0-9]+(\s|$|[a-z])", typed):
-        typed = typed.replace(",", ".", 1)
-    if not re.search(r"[0-9]", typed):
-        raise Unclear(f"{text!r} is no weight.", mend="A mass is written 12.40 or 12.40 g.")
-    if typed.startswith("."):  # as a number pad is typed
-        typed = f"0{typed}"
-    try:
-        return parse_quantity(typed, "mass", default="g")
-    except QuantityError as error:
-        raise Unclear(f"{error}.", mend="A mass is written 12.40 or 12.40 g.") from error
+    held = bench.snapshot.batches[now.id].corrections  # what was edited in takes an id too
+    used = [one.id for one in (*now.corrections, *held)]
+    fresh: list[str] = []
+    for one in targets:
+        fresh.append(next_entry_id("c", [*used, *fresh]))
+        of = fresh[int(one.of) - 1] if one.of.startswith("+") else one.of
+        data: dict[str, Any] = {"id": fresh[-1], "of": of, "key": one.key}
+        data |= {"was": one.stands} if one.stands is not None else {}
+        data |= {"now": one.now} if one.now is not None else {}
+        data |= {"why": why} | ({"who": who} if who else {}) | {"time": bench.now}
+        data |= {"known from": Word(known_from)} if known_from else {}
+        draft.append(bench.batch_path(now.id), "corrections", data)
 
 
 def drop(bench: Bench, typed: str, why: str) -> Corrected:

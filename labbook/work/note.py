@@ -11,8 +11,10 @@ from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.ids import next_entry_id
 from labbook.model.results.making import Noted
 from labbook.work.bench import Bench
+from labbook.work.correctable import equipment_names
 from labbook.work.draft import Draft
-from labbook.work.phrases import Entry, recognise, split_phrases
+from labbook.work.phrases import recognise, split_phrases
+from labbook.work.phrases_of_steps import Entry
 
 _BATCH = re.compile(r"[0-9][a-z]|[a-z][0-9]|[a-z0-9]+-[0-9]{6}-[a-z0-9]{2}", re.I | re.ASCII)
 
@@ -55,8 +57,10 @@ def note(
     deviation: bool = False,
     known_from: str = "",
     private: bool = False,
+    why: str = "",
+    who: str = "",
 ) -> Noted:
-    """Adds entries to an open batch and repeats them back.
+    """Adds entries to a batch and repeats them back; to a closed one they are corrections.
 
     Args:
         bench: the notebook.
@@ -67,15 +71,27 @@ def note(
         deviation: they say where the making departed from the method.
         known_from: `paper` or `memory` for what is written down later.
         private: a remark that is never published.
+        why: the reason, for a closed batch; left out where nothing was written down before.
+        who: the person who says so, for a closed batch.
     """
     phrases = split_phrases(texts)
     if not phrases:
         raise Unclear("There is nothing to note.", mend='Say it: labbook note "pH 5.4"')
     chosen = bench.the_open_batch(typed)
-    guard_open(chosen, "a note")
     if step and step not in {s.id for s in chosen.steps}:
         have = ", ".join(s.id for s in chosen.steps) or "none"
         raise Unclear(f"{chosen.short} has no step {step}.", mend=f"Its steps: {have}")
+    if chosen.state == "closed" and not (chosen.dropped or deviation or private):
+        from labbook.work.note_later import Later, note_later
+
+        later = Later(of=of, step=step, known_from=known_from, why=why, who=who)
+        return note_later(bench, chosen, phrases, later, emulsion_of(bench, chosen))
+    guard_open(chosen, "a note")
+    if why or who:
+        raise Unclear(
+            f"{chosen.short} is open; what is noted needs no reason.",
+            mend="Leave -m and --who out.",
+        )
 
     def plan() -> Any:
         fresh = bench.afresh()
@@ -92,7 +108,10 @@ def note(
             if deviation:
                 entry = Entry("deviations", _deviation(phrase, step), f"deviation: {phrase}")
             else:
-                entry = recognise(phrase, batch, emulsion_of(fresh, batch), of=of, step=step)
+                entry = recognise(
+                    phrase, batch, emulsion_of(fresh, batch), of=of, step=step,
+                    equipment=equipment_names(fresh),
+                )  # fmt: skip
             said.append(entry.said)
             remarks.extend((*entry.remarks, *_replaced(batch, entry)))
             _write(fresh, draft, path, batch, entry, used, known_from, private=private)
@@ -109,12 +128,12 @@ def _deviation(phrase: str, step: str) -> dict[str, Any]:
 
 def _replaced(batch: Batch, entry: Entry) -> list[str]:
     """What an entry takes the place of in a step or the room, in words: nothing goes unsaid."""
-    holder: Any = batch.room if entry.list == "room" else None
+    holder: Any = getattr(batch, entry.list) if entry.list in ("room", "tools") else None
     if entry.list == "step":
         holder = next(s.done for s in batch.steps if s.id == entry.step)
     told = []
     for key, value in entry.data.items() if holder else ():
-        before = getattr(holder, key.replace(" ", "_"), None)
+        before = getattr(holder, {"with": "with_"}.get(key, key.replace(" ", "_")), None)
         if isinstance(value, dict):
             pairs = [(f"phase {k} ", (before or {}).get(k), v) for k, v in value.items()]
         else:
@@ -138,9 +157,10 @@ def _write(
 ) -> None:
     from labbook.notebook.emit import Word
 
-    if entry.list == "room":
+    if entry.list in ("room", "tools"):
         for key, value in entry.data.items():
-            draft.put(path, ("room", key), value)
+            name = Word(value) if entry.list == "tools" else value
+            draft.put(path, (entry.list, key), name)
         return
     if entry.list == "step":
         index = [s.id for s in batch.steps].index(entry.step)
@@ -169,6 +189,11 @@ def _write(
     id_ = next_entry_id(PREFIXES[entry.list], used[entry.list])
     used[entry.list].append(id_)
     draft.append(path, entry.list, {"id": id_, **data})
+
+
+def is_batch_id(word: str) -> bool:
+    """Whether a word reads like a batch's id, long or short."""
+    return _BATCH.fullmatch(word) is not None
 
 
 def split_batch(bench: Bench, words: Sequence[str]) -> tuple[str | None, list[str]]:

@@ -7,32 +7,34 @@ kept word for word as a remark; nothing that is said is refused.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
-from decimal import Decimal
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from labbook.model.batch import Batch
 from labbook.model.quantities import Quantity, QuantityError, parse_quantity
-
-_NUMBER = r"-?[0-9]+(?:[.,][0-9]+)?"
-_PH = re.compile(rf"pH\s*[:=]?\s*({_NUMBER})\s*(.*)", re.IGNORECASE | re.ASCII)
-_TEMPERATURE = re.compile(
-    rf"\b([A-Z])\s*[:=]?\s*({_NUMBER})\s*(°\s*C|°\s*F|C|F)?(?![A-Za-z0-9]|[.,][0-9])"
+from labbook.model.sheets import fold
+from labbook.work.measured import drop_test, measured
+from labbook.work.phrases_of_pots import said_of_pots
+from labbook.work.phrases_of_steps import (
+    NUMBER,
+    Entry,
+    decimal,
+    named_phase,
+    phase_temperatures,
+    step_figures,
 )
-_ROOM = re.compile(rf"room\s+({_NUMBER})\s*(°\s*C|C)?(?:\s+({_NUMBER})\s*%)?", re.IGNORECASE)
-_SPEED = re.compile(rf"(.*?)\bspeed\s+(\S.*)|(.*?)\b({_NUMBER}\s*rpm)\b", re.IGNORECASE)
-_DURATION = re.compile(rf"({_NUMBER})\s*(s|sec|seconds|min|minutes|h|hours)\b", re.IGNORECASE)
-_READING = re.compile(rf"([a-z][a-z -]*?)\s*[:=]?\s+({_NUMBER})\s*([^\s0-9]\S*)?\s*(.*)", re.I)
+
+_PH = re.compile(rf"pH\s*[:=]?\s*({NUMBER})\s*(.*)", re.IGNORECASE | re.ASCII)
+_ROOM = re.compile(rf"room\s+({NUMBER})\s*(°\s*C|C)?(?:\s+({NUMBER})\s*%)?", re.IGNORECASE)
+_DAMP = re.compile(rf"(?:room\s+)?(?:humidity\s+)?({NUMBER})\s*%(?:\s+humidity)?", re.IGNORECASE)
+_TOOL = re.compile(r"(mixer|vessel|thermometer|meter|balance)\s*[:=]?\s+(\S.*)", re.IGNORECASE)
+_YIELD = re.compile(rf"yield\s*[:=]?\s+({NUMBER}\s*(?:g|kg|oz|lb)?)", re.IGNORECASE)
+_READING = re.compile(rf"([a-z][a-z -]*?)\s*[:=]?\s+({NUMBER})\s*([^\s0-9]\S*)?\s*(.*)", re.I)
 _TYPE = re.compile(
     r"(?:emulsion )?type\s+(water-in-oil|oil-in-water|w/o|o/w|never formed|unclear)\b[,:]?\s*(.*)",
     re.IGNORECASE,
 )
 _TYPES = {"w/o": "water-in-oil", "o/w": "oil-in-water"}
-
-_WHEN = {
-    "heat": "when heated", "melt": "when melted", "combine": "when combined", "add": "when added",
-}  # fmt: skip
 
 READINGS = {
     "viscosity": "mPa s", "spread": "mm", "funnel": "s", "weight": "g", "density": "g/ml",
@@ -41,30 +43,15 @@ READINGS = {
 """Readings by name, with the unit that a bare number has."""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """A recognised entry.
-
-    Attributes:
-        list: `readings`, `deviations`, `remarks`, `step` (what was done in a step) or `room`.
-        data: its keys as they go into the file.
-        step: the step it belongs to, for `step`.
-        said: the entry repeated back in words.
-        remarks: what the program has to say about it.
-    """
-
-    list: str
-    data: dict[str, Any]
-    said: str
-    step: str = ""
-    remarks: tuple[str, ...] = field(default=())
-
-
-def _decimal(text: str) -> Decimal:
-    return Decimal(text.replace(",", "."))
-
-
-def recognise(text: str, batch: Batch, emulsion: str, *, of: str = "", step: str = "") -> Entry:
+def recognise(
+    text: str,
+    batch: Batch,
+    emulsion: str,
+    *,
+    of: str = "",
+    step: str = "",
+    equipment: Mapping[str, str] | None = None,
+) -> Entry:
     """The entry that a phrase means.
 
     Args:
@@ -73,9 +60,24 @@ def recognise(text: str, batch: Batch, emulsion: str, *, of: str = "", step: str
         emulsion: the formula's intended type; decides what an unnamed pH was measured in.
         of: what it was measured in, where the person said so.
         step: the step, where the person named one.
+        equipment: the file names of the equipment, by folded names and titles.
     """
     said = " ".join(text.split())
-    for reader in (_ph, _type, _room, _phase_temperatures, _step_figures, _other_reading):
+    tool = _tool(said, equipment or {}) or _yield(said, batch)
+    if tool is not None:
+        return tool
+    for reader in (
+        _ph,
+        _type,
+        _drop,
+        _measured,
+        said_of_pots,
+        _room,
+        phase_temperatures,
+        step_figures,
+        _other_reading,
+        named_phase,
+    ):
         entry = reader(said, batch, emulsion, of, step)
         if entry is not None:
             return entry
@@ -112,12 +114,31 @@ def medium_of_ph(batch: Batch, emulsion: str, step: str) -> tuple[str, tuple[str
     return "finished emulsion", ()
 
 
+def _tool(said: str, equipment: Mapping[str, str]) -> Entry | None:
+    """`mixer stick-blender`: only what the notebook has; `balance was off` is a remark."""
+    match = _TOOL.fullmatch(said)
+    name = equipment.get(fold(match[2])) if match else None
+    if match is None or name is None:
+        return None
+    kind = match[1].lower()
+    return Entry("tools", {kind: name}, f"{kind} {name}")
+
+
+def _yield(said: str, batch: Batch) -> Entry | None:
+    """What came out, where it is learned after closing; before, `close` asks for it."""
+    match = _YIELD.fullmatch(said)
+    if match is None or batch.state != "closed":
+        return None
+    mass = parse_quantity(match[1].replace(",", "."), "mass", default="g")
+    return Entry("batch", {"yield": mass}, f"yield {mass}")
+
+
 def _ph(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry | None:
     match = _PH.fullmatch(said)
     if not match:
         return None
-    value, rest = _decimal(match[1]), match[2].strip()
-    at = re.search(rf"\bat\s+({_NUMBER})\s*(?:°\s*C|C)\b", rest)
+    value, rest = decimal(match[1]), match[2].strip()
+    at = re.search(rf"\bat\s+({NUMBER})\s*(?:°\s*C|C)\b", rest)
     medium = of or re.sub(r"^of\s+(the\s+)?", "", re.sub(r"\bat\s+\S+.*$", "", rest).strip())
     remarks: tuple[str, ...] = ()
     if not medium:
@@ -130,7 +151,7 @@ def _ph(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry | N
     if step:
         data["step"] = step
     if at:
-        data["at"] = Quantity(_decimal(at[1]), "°C")
+        data["at"] = Quantity(decimal(at[1]), "°C")
     return Entry("readings", data, f"pH {value} of the {medium}", remarks=remarks)
 
 
@@ -154,102 +175,41 @@ def _type(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry |
     return Entry("readings", data, f"emulsion type {seen}{by}", remarks=remarks)
 
 
+def _drop(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry | None:
+    """`drop in water stays`: which phase is the outer one."""
+    found = drop_test(said)
+    if found is None:
+        return None
+    return _type(f"type {found[0]} {found[1]}", batch, emulsion, of, step)
+
+
+def _measured(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry | None:
+    """`spread 41 mm under 200 g for 60 s at 20 C after 24 h`, with how it was taken."""
+    found = measured(said)
+    if found is None:
+        return None
+    data: dict[str, Any] = {"reading": found.reading, "value": found.value, "unit": found.unit}
+    data |= {key: held for key, held in (("of", of), ("step", step), ("by", found.by)) if held}
+    data |= {k: held for k, held in (("at", found.at), ("rest", found.rest)) if held is not None}
+    told = [f"{found.reading} {found.value:f} {found.unit}", f"by {found.by}" if found.by else ""]
+    told += [f"at {found.at}" if found.at else "", f"after {found.rest}" if found.rest else ""]
+    return Entry("readings", data, ", ".join(t for t in told if t), remarks=found.asks)
+
+
 def _room(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry | None:
     match = _ROOM.fullmatch(said)
     if not match:
-        return None
-    data: dict[str, Any] = {"temperature": Quantity(_decimal(match[1]), "°C")}
+        damp = _DAMP.fullmatch(said)
+        if not damp or not re.search("room|humidity", said, re.IGNORECASE):
+            return None
+        humidity = Quantity(decimal(damp[1]), "%")
+        return Entry("room", {"humidity": humidity}, f"room at {damp[1]} % humidity")
+    data: dict[str, Any] = {"temperature": Quantity(decimal(match[1]), "°C")}
     told = f"room at {match[1]} °C"
     if match[3]:
-        data["humidity"] = Quantity(_decimal(match[3]), "%")
+        data["humidity"] = Quantity(decimal(match[3]), "%")
         told += f", {match[3]} % humidity"
     return Entry("room", data, told)
-
-
-def _first_step(batch: Batch, acts: Collection[str], key: str) -> str:
-    """The first step of some acts whose key is still unrecorded, else the last of them."""
-    steps = [s for s in batch.steps if s.plan and s.plan.do in acts]
-    open_ = [s for s in steps if s.done is None or getattr(s.done, key) is None]
-    chosen = open_ or steps[-1:]
-    return chosen[0].id if chosen else ""
-
-
-def _added_in(batch: Batch, phases: set[str]) -> str:
-    """The step that adds phases which no heating and no combining takes in; empty for others."""
-    for one in batch.steps:
-        plan = one.plan
-        if plan and plan.do in ("heat", "melt", "combine"):
-            tokens = set(f"{plan.add or ''} {plan.into or ''}".replace(",", " ").split())
-            phases = phases - tokens - set(plan.set or {})
-    found = (
-        one.id
-        for one in batch.steps
-        if one.plan and one.plan.do == "add" and phases & set((one.plan.add or "").split())
-    )
-    return next(found, "")
-
-
-def _phase_temperatures(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry | None:
-    phases = {line.phase for line in batch.lines}
-    body, named = _leading_step(said, batch)
-    found = list(_TEMPERATURE.finditer(body))
-    if not found or any(m[1] not in phases for m in found):
-        return None
-    if re.sub(r"[\s,;and]+", "", _TEMPERATURE.sub("", body)):
-        return None
-    step = step or named or _added_in(batch, {m[1] for m in found})
-    step = step or _first_step(batch, ("heat", "melt", "combine"), "temperatures")
-    if not step:
-        return None
-    temperatures = {
-        m[1]: Quantity(_decimal(m[2]), "°F" if m[3] and m[3].endswith("F") else "°C") for m in found
-    }
-    told = ", ".join(f"phase {phase} at {value}" for phase, value in temperatures.items())
-    plan = next((s.plan for s in batch.steps if s.id == step), None)
-    place = f" {_WHEN[plan.do]}" if plan and plan.do in _WHEN else ""
-    return Entry("step", {"temperatures": temperatures}, f"{told}{place} ({step})", step=step)
-
-
-def _leading_step(said: str, batch: Batch) -> tuple[str, str]:
-    """A phrase without the step id or act at its front, and the step that was named."""
-    word, _, rest = said.partition(" ")
-    for known in batch.steps:
-        if word == known.id:
-            return rest, known.id
-    acts = [s for s in batch.steps if s.plan and s.plan.do == word.lower()]
-    if acts:
-        open_ = [s for s in acts if s.done is None]
-        return rest, (open_ or acts[-1:])[0].id
-    return said, ""
-
-
-def _step_figures(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry | None:
-    """`combine 6 min`, `s2 speed 3`, `mixed 5 min`, `blender 9000 rpm`."""
-    body, named = _leading_step(said, batch)
-    body = re.sub(r"^(took|for|over|in)\s+", "", body)
-    speed = _SPEED.fullmatch(body)
-    if speed and (step or named or _first_step(batch, ("combine", "mix", "whip"), "speed")):
-        where = step or named or _first_step(batch, ("combine", "mix", "whip"), "speed")
-        value = (speed[2] or speed[4]).strip()
-        return Entry("step", {"speed": value}, f"speed {value} ({where})", step=where)
-    mixed = re.fullmatch(rf"mixed\s+(?:for\s+)?({_DURATION.pattern})", body, re.IGNORECASE)
-    if mixed:
-        where = step or named or _first_step(batch, ("combine", "mix", "whip"), "mixed")
-        if where:
-            span = _span(mixed[1])
-            return Entry("step", {"mixed": span}, f"mixed {span} ({where})", step=where)
-    duration = _DURATION.fullmatch(body)
-    if duration and (step or named):
-        where = step or named
-        span = _span(body)
-        return Entry("step", {"took": span}, f"took {span} ({where})", step=where)
-    return None
-
-
-def _span(text: str) -> Quantity:
-    match = _DURATION.fullmatch(text.strip())
-    assert match is not None
-    return parse_quantity(f"{match[1].replace(',', '.')} {match[2].lower()}", "time")
 
 
 def _other_reading(said: str, batch: Batch, emulsion: str, of: str, step: str) -> Entry | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
@@ -71,6 +72,29 @@ SAID: list[tuple[str, str, dict[str, Any], str]] = [
     ("viscosity 42000", "readings",
      {"reading": "viscosity", "value": Decimal(42000), "unit": "mPa s"}, ""),
     ("spread 31 mm", "readings", {"reading": "spread", "value": Decimal(31), "unit": "mm"}, ""),
+    ("held 10 min", "step", {"hold": minutes("10")}, "s1"),
+    ("took 3 min", "step", {"took": minutes("3")}, "s2"),
+    ("s1: held for 12 min", "step", {"hold": minutes("12")}, "s1"),
+    ("stirred until 35 °C", "step", {"stirred until": c("35")}, "s3"),
+    ("until 35", "step", {"stirred until": c("35")}, "s3"),
+    ("poured", "step", {"rate": "poured"}, "s2"),
+    ("slow", "step", {"rate": "slow"}, "s2"),
+    ("in a thin stream", "step", {"rate": "in a thin stream"}, "s2"),
+    ("rate in three goes", "step", {"rate": "in three goes"}, "s2"),
+    ("mixed with stick-blender", "step", {"with": "stick-blender"}, "s2"),
+    ("cool with spatula", "step", {"with": "spatula"}, "s3"),
+    ("s3 seen: grainy", "step", {"seen": "grainy"}, "s3"),
+    ("s1 skipped: no plate free", "step", {"skipped": "no plate free"}, "s1"),
+    ("s3 cream 34 °C", "step", {"temperatures": {"cream": c("34")}}, "s3"),
+    ("mixer Stick blender", "tools", {"mixer": "stick-blender"}, ""),
+    ("humidity 45 %", "room", {"humidity": Quantity(Decimal(45), "%")}, ""),
+    ("room 45 %", "room", {"humidity": Quantity(Decimal(45), "%")}, ""),
+    ("balance was off", "remarks", {"text": "balance was off"}, ""),
+    ("with a lid on", "remarks", {"text": "with a lid on"}, ""),
+    ("mixed with 5 g more water", "remarks", {"text": "mixed with 5 g more water"}, ""),
+    ("slow to set", "remarks", {"text": "slow to set"}, ""),
+    ("held up by the telephone", "remarks", {"text": "held up by the telephone"}, ""),
+    ("yield 96 g", "remarks", {"text": "yield 96 g"}, ""),  # closing asks for it
     ("smelled odd", "remarks", {"text": "smelled odd"}, ""),
     ("Z 72", "remarks", {"text": "Z 72"}, ""),
     ("5 min late", "remarks", {"text": "5 min late"}, ""),
@@ -80,8 +104,23 @@ SAID: list[tuple[str, str, dict[str, Any], str]] = [
 
 @pytest.mark.parametrize(("said", "list_", "data", "step"), SAID, ids=[row[0] for row in SAID])
 def test_what_is_said(said: str, list_: str, data: dict[str, Any], step: str) -> None:
-    entry = recognise(said, batch(), "water-in-oil")
+    names = {"stick-blender": "stick-blender"}
+    entry = recognise(said, batch(), "water-in-oil", equipment=names)
     assert (entry.list, entry.data, entry.step) == (list_, data, step)
+
+
+def test_what_came_out_is_told_once_the_batch_is_closed() -> None:
+    entry = recognise("yield 96 g", replace(batch(), state="closed"), "water-in-oil")
+    assert (entry.list, entry.data) == ("batch", {"yield": Quantity(Decimal(96), "g")})
+
+
+def test_an_act_names_its_step_that_lacks_the_thing() -> None:
+    both = batch(combined=True)
+    again = replace(both.steps[1], id="s4", done=None)
+    entry = recognise("combine 6 min", replace(both, steps=(*both.steps, again)), "water-in-oil")
+    assert entry.step == "s4"
+    entry = recognise("combine speed 2", replace(both, steps=(*both.steps, again)), "water-in-oil")
+    assert entry.step == "s2"
 
 
 def test_a_ph_of_the_finished_water_in_oil_cream_is_kept_and_said() -> None:
