@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -16,18 +15,10 @@ Types = Callable[..., str]
 FILE = "batches/2026/SBC-260122-9T/batch.yaml"
 
 
-@pytest.fixture(scope="module")
-def replayed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample notebook, made once; nobody writes into it."""
-    folder = tmp_path_factory.mktemp("demo")
-    ended(through_the_door("demo", cwd=folder), 0)
-    return folder / "hand-cream-notebook"
-
-
 @pytest.fixture
-def root(replayed: Path, tmp_path: Path) -> Path:
-    """A copy of it to work in."""
-    return Path(shutil.copytree(replayed, tmp_path / "notebook"))
+def root(sample: Path) -> Path:
+    """The sample notebook, to work in."""
+    return sample
 
 
 @pytest.fixture

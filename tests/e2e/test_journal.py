@@ -1,29 +1,11 @@
 """The journal with the installed command: private by default, the same bytes, links that lead."""
 
 import json
-import shutil
 import subprocess
 from html.parser import HTMLParser
 from pathlib import Path
 
-import pytest
-
-from tests.conftest import RunLabbook, command
-
-
-@pytest.fixture(scope="module")
-def replayed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample notebook, replayed once for this file."""
-    folder = tmp_path_factory.mktemp("studio")
-    words = [*command("script"), "demo", "notebook"]
-    subprocess.run(words, cwd=folder, stdin=subprocess.DEVNULL, capture_output=True, check=True)
-    return folder / "notebook"
-
-
-@pytest.fixture
-def sample(replayed: Path, tmp_path: Path) -> Path:
-    """A copy of its own for each test."""
-    return Path(shutil.copytree(replayed, tmp_path / "studio"))
+from tests.conftest import RunLabbook
 
 
 def files_of(folder: Path) -> dict[str, bytes]:

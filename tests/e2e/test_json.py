@@ -32,6 +32,8 @@ READING = {
     "equipment": ("equipment", "list"),
     "due": ("due",),
     "outcomes": ("outcomes", "HC"),
+    "outcomes by lot": ("outcomes", "HC", "--by", "lot"),
+    "a trend": ("stability", "trend", "HC"),
 }
 
 

@@ -2,7 +2,6 @@
 
 import json
 import os
-import shutil
 import subprocess
 from collections.abc import Sequence
 from pathlib import Path
@@ -13,21 +12,6 @@ from tests.conftest import RunLabbook, command
 from tests.e2e.terminal import END, at_terminal, pair
 
 WIDE = {"COLUMNS": "80"}
-
-
-@pytest.fixture(scope="module")
-def replayed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample notebook, replayed once for this file."""
-    folder = tmp_path_factory.mktemp("studio")
-    words = [*command("script"), "demo", "notebook"]
-    subprocess.run(words, cwd=folder, stdin=subprocess.DEVNULL, capture_output=True, check=True)
-    return folder / "notebook"
-
-
-@pytest.fixture
-def sample(replayed: Path, tmp_path: Path) -> Path:
-    """A copy of its own for each test."""
-    return Path(shutil.copytree(replayed, tmp_path / "studio"))
 
 
 def looks_of(root: Path, short: str) -> str:
@@ -113,7 +97,7 @@ def test_outcomes_stand_by_version_batch_and_condition(
     by_jar = run_labbook("stability", "outcomes", "SBC", "--jars", cwd=sample, env=WIDE).out
     assert "            K2.4   56 d" in by_jar
     data = json.loads(run_labbook("outcomes", "SBC", "--json", cwd=sample).out)
-    outcome = data["versions"][3][1][0]["outcomes"][0]
+    outcome = data["groups"][3]["rows"][0]["outcomes"][0]
     assert (outcome["state"], outcome["last intact"], outcome["first failed"]) == ("failed", 1, 7)
     assert outcome["modes"] == ["water below"]
 

@@ -2,32 +2,16 @@
 
 import json
 import re
-import shutil
 import subprocess
 from pathlib import Path
 
 import pytest
 from icalendar import Calendar
 
-from tests.conftest import RunLabbook, command
+from tests.conftest import RunLabbook
 from tests.e2e.terminal import at_terminal
 
 WIDE = {"COLUMNS": "80"}
-
-
-@pytest.fixture(scope="module")
-def replayed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample notebook, replayed once for this file."""
-    folder = tmp_path_factory.mktemp("studio")
-    words = [*command("script"), "demo", "notebook"]
-    subprocess.run(words, cwd=folder, stdin=subprocess.DEVNULL, capture_output=True, check=True)
-    return folder / "notebook"
-
-
-@pytest.fixture
-def sample(replayed: Path, tmp_path: Path) -> Path:
-    """A copy of its own for each test."""
-    return Path(shutil.copytree(replayed, tmp_path / "studio"))
 
 
 def at_day(root: Path, day: str) -> None:

@@ -5,16 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-import pytest
-
 from tests.conftest import RunLabbook
 from tests.e2e.bench import ended
-
-
-@pytest.fixture
-def sample(run_labbook: RunLabbook, tmp_path: Path) -> Path:
-    ended(run_labbook("demo", cwd=tmp_path), 0)
-    return tmp_path / "hand-cream-notebook"
 
 
 def test_a_swap_of_ones_own_stands_first_with_what_became_of_it(

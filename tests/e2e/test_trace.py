@@ -20,12 +20,10 @@ from tests.notebook.repos import git_says, put
 yaml: Any = import_module("yaml")
 
 
-@pytest.fixture(scope="module")
-def studio(tmp_path_factory: pytest.TempPathFactory) -> Path:
+@pytest.fixture(scope="session")
+def studio(replayed: Path) -> Path:
     """The sample notebook; nobody writes into it."""
-    folder = tmp_path_factory.mktemp("studio")
-    ended(through_the_door("demo", "studio", cwd=folder))
-    return folder / "studio"
+    return replayed
 
 
 def says(studio: Path, *words: str) -> Any:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -18,18 +17,10 @@ from tests.e2e.bench import ended, through_the_door
 Types = Callable[..., str]
 
 
-@pytest.fixture(scope="module")
-def replayed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample notebook, made once; nobody writes into it."""
-    folder = tmp_path_factory.mktemp("demo")
-    ended(through_the_door("demo", cwd=folder), 0)
-    return folder / "hand-cream-notebook"
-
-
 @pytest.fixture
-def root(replayed: Path, tmp_path: Path) -> Path:
-    """A copy of it to work in."""
-    return Path(shutil.copytree(replayed, tmp_path / "notebook"))
+def root(sample: Path) -> Path:
+    """The sample notebook, to work in."""
+    return sample
 
 
 def typed(root: Path) -> Types:

@@ -1,0 +1,283 @@
+"""The bench sheet served to the phone: to the one who has the key, at that address, for a while."""
+
+from __future__ import annotations
+
+import contextlib
+import http.client
+import json
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from random import Random
+
+import pytest
+
+from labbook.cli import phone, say
+from labbook.cli.phone import Desk, place_of, served
+from labbook.cli.phone_server import MOST_BODY, Counter
+from labbook.model.errors import LabbookError, NotAllowed, Unclear
+from labbook.work.bench import Bench
+from tests.conftest import command
+from tests.e2e.bench import Hand
+
+AT = "at 2026-03-09T10:31:05+00:00"
+WEIGHED = f"w1-k3m7qa | weighed | a2 | beeswax | 1.52 g | {AT}"
+
+
+class Phone:
+    """A client in the same network."""
+
+    def __init__(self, counter: Counter) -> None:
+        self.counter = counter
+        self.host, _, port = counter.host.partition(":")
+        self.port = int(port)
+
+    def asks(
+        self, method: str, path: str, body: bytes | None = None, **heads: str
+    ) -> tuple[int, bytes]:
+        """A request, and its status and body."""
+        line = http.client.HTTPConnection(self.host, self.port, timeout=10)
+        line.putrequest(method, path, skip_host="Host" in heads, skip_accept_encoding=True)
+        for name, value in heads.items():
+            line.putheader(name.replace("_", "-"), value)
+        if body is not None and "Content_Length" not in heads:
+            line.putheader("Content-Length", str(len(body)))
+        line.endheaders()
+        if body is not None:
+            with contextlib.suppress(OSError):
+                line.send(body)
+        answer = line.getresponse()
+        found = answer.status, answer.read()
+        line.close()
+        return found
+
+    def sends(self, *entries: str, **heads: str) -> tuple[int, bytes]:
+        """Entries as the page sends them."""
+        body = json.dumps({"batch": self.counter.batch, "entries": entries}).encode()
+        usual = {"Content_Type": "application/json", "Origin": f"http://{self.counter.host}"}
+        return self.asks("POST", self.counter.entries, body, **(usual | heads))
+
+
+@contextlib.contextmanager
+def serving(hand: Hand, *, lasts: float = 60) -> Iterator[Phone]:
+    bench = Bench(hand.root)
+    batch = bench.snapshot.batches[hand.small.open]
+    with bench.session("note") as session:
+        desk = Desk(bench, batch, session)
+        counter = Counter(batch.id, desk.page, desk.take, lasts, wrong=desk.wrong)
+        with served(counter, "127.0.0.1", 0 if _taken(phone.PORT) else phone.PORT):
+            yield Phone(counter)
+
+
+def _taken(port: int) -> bool:
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
+
+
+def test_entries_stand_in_the_notebook_at_once_and_are_committed_at_the_end(
+    hand: Hand, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with serving(hand) as client:
+        status, page = client.asks("GET", f"/{client.counter.key}/")
+        assert status == 200
+        assert b"connect-src 'self'" in page
+        assert client.counter.entries.encode() in page
+        status, answer = client.sends(WEIGHED, "step s2 | temperature A | 71 °C")
+        assert status == 200
+        assert len(json.loads(answer)["said"]) == 2
+        assert hand.batch(hand.open).weighings[-1].id == "w1-k3m7qa"
+        assert "beeswax 1.52 g" in capsys.readouterr().out
+        assert json.loads(client.sends(WEIGHED)[1])["said"] == []
+    assert len([w for w in hand.batch(hand.open).weighings if w.id == "w1-k3m7qa"]) == 1
+    assert "uncommitted" not in hand.does("check", hand.open, code=0).lower()
+
+
+def test_what_is_no_entry_is_refused_whole_and_the_phone_is_told(hand: Hand) -> None:
+    with serving(hand) as client:
+        before = hand.batch(hand.open)
+        status, answer = client.sends(WEIGHED, "batch | state | closed")
+        assert status == 422
+        assert "Nothing was taken in" in json.loads(answer)["refused"]
+        assert hand.batch(hand.open) == before
+
+
+def test_nobody_else_gets_anything(hand: Hand) -> None:
+    with serving(hand) as client:
+        counter = client.counter
+        own, key = f"http://{counter.host}", counter.key
+        before = hand.batch(hand.open)
+        for path in ("/", f"/{key}", f"/{key[:-1]}x/", f"/{key}/../", f"/{key}//", "/x/entries",
+                     f"/{key}/?a", f"/{key}/entries", f"/{key}/%2e%2e/labbook.yaml", "*",
+                     f"http://{counter.host}/{key}/"):  # fmt: skip
+            assert client.asks("GET", path)[0] == 404, path
+        for host in ("evil.invalid", f"evil.invalid:{client.port}", "127.0.0.1", "", "localhost"):
+            assert client.asks("GET", f"/{key}/", Host=host)[0] == 403, host
+            assert client.sends(WEIGHED, Host=host)[0] == 403, host
+        for origin in ("null", "http://evil.invalid", own.replace("http", "https"), f"{own}/"):
+            assert client.sends(WEIGHED, Origin=origin)[0] == 403, origin
+        body = json.dumps({"batch": counter.batch, "entries": [WEIGHED]}).encode()
+        assert client.asks("POST", counter.entries, body, Content_Type="application/json")[0] == 403
+        for kind in ("text/plain", "application/json; charset=utf-8", ""):
+            assert client.sends(WEIGHED, Content_Type=kind)[0] == 415, kind
+        for method in ("PUT", "DELETE", "OPTIONS", "HEAD", "PATCH", "TRACE", "CONNECT", "BREW"):
+            assert client.asks(method, f"/{key}/")[0] == 405, method
+        assert hand.batch(hand.open) == before
+
+
+def test_bodies_are_measured_before_they_are_read(hand: Hand) -> None:
+    with serving(hand) as client:
+        for length, status in ((str(MOST_BODY + 1), 413), ("-1", 411), ("1e3", 411), ("", 411),
+                               ("99999999999", 411)):  # fmt: skip
+            assert client.sends(WEIGHED, Content_Length=length)[0] == status, length
+        assert client.sends("x" * MOST_BODY)[0] == 413
+        assert client.sends(WEIGHED, Transfer_Encoding="chunked")[0] == 415
+        own = {"Content_Type": "application/json", "Origin": f"http://{client.counter.host}"}
+        for body in (b"", b"{", b"[" * 60000, b"null", b"[]", b'{"batch": 1, "entries": []}',
+                     b"\xff", b'{"entries": []}', b"9" * 9000,
+                     b'{"batch": "X", "entries": [], "more": 1}'):  # fmt: skip
+            assert client.asks("POST", client.counter.entries, body, **own)[0] == 400, body[:20]
+
+
+def test_after_its_time_it_gives_nothing_and_then_is_gone(hand: Hand) -> None:
+    with serving(hand, lasts=0.6) as client:
+        assert client.asks("GET", f"/{client.counter.key}/")[0] == 200
+        time.sleep(0.7)
+        assert client.asks("GET", f"/{client.counter.key}/")[0] == 410
+        assert client.sends(WEIGHED)[0] == 410
+    with pytest.raises(OSError):
+        client.asks("GET", f"/{client.counter.key}/")
+
+
+def test_two_thousand_random_requests(hand: Hand, capfd: pytest.CaptureFixture[str]) -> None:
+    """No traceback, no answer but a refusal, no file beside the notebook's own."""
+    chance = Random(11)
+    before = {p: p.stat().st_mtime_ns for p in hand.root.rglob("*") if ".git" not in p.parts}
+    outside = sorted(hand.root.parent.iterdir())
+    with serving(hand) as client:
+        for _ in range(2000):
+            raw = _random_request(chance, client.counter)
+            with socket.create_connection((client.host, client.port), timeout=10) as line:
+                line.sendall(raw)
+                line.shutdown(socket.SHUT_WR)
+                answer = b""
+                with contextlib.suppress(ConnectionResetError):
+                    while more := line.recv(65536):
+                        answer += more
+            assert not answer.startswith((b"HTTP/1.0 2", b"HTTP/1.1 2", b"HTTP/1.0 500")), raw
+        assert client.asks("GET", f"/{client.counter.key}/")[0] == 200  # it still answers
+    now = {p: p.stat().st_mtime_ns for p in hand.root.rglob("*") if ".git" not in p.parts}
+    assert now == before
+    assert sorted(hand.root.parent.iterdir()) == outside
+    assert "Traceback" not in "".join(capfd.readouterr())
+
+
+def _random_request(chance: Random, counter: Counter) -> bytes:
+    noise = chance.randbytes(chance.randrange(0, 200))
+    if chance.random() < 0.2:
+        return noise
+    method = chance.choice(("GET", "POST", "PUT", "HEAD", "get", "\t", "G\x00T"))
+    path = chance.choice(
+        ("/", "/../../etc/passwd", f"/{counter.key}x/", "/%00", "//", "/" + "a" * 9000,
+         counter.entries, "/\\..\\x", noise.decode("latin-1").replace("\n", ""))
+    )  # fmt: skip
+    heads = [
+        f"Host: {chance.choice((counter.host, 'evil.invalid', 'x' * 300))}",
+        f"Origin: {chance.choice((f'http://{counter.host}', 'null'))}",
+        f"Content-Length: {chance.choice(('0', '5', '-1', '99999', '1' * 40, 'x'))}",
+        f"Content-Type: {chance.choice(('application/json', 'text/html'))}",
+        "X: " + "y" * chance.randrange(0, 3000),
+    ]
+    chance.shuffle(heads)
+    some = heads[: chance.randrange(0, len(heads) + 1)]
+    end = chance.choice(("\r\n", "\n"))
+    text = end.join([f"{method} {path} HTTP/1.{chance.randrange(0, 3)}", *some, "", ""])
+    return text.encode("latin-1", "replace") + noise
+
+
+def test_it_serves_at_home_only() -> None:
+    assert place_of("192.168.1.20:8500") == ("192.168.1.20", 8500)
+    assert place_of("127.0.0.1") == ("127.0.0.1", 0)
+    for public in ("8.8.8.8", "0.0.0.0", "203.0.113.5.1", "1.1.1.1:80"):
+        with pytest.raises(LabbookError):
+            place_of(public)
+    for none in ("home", "192.168.1.20:x", "192.168.1.20:99999", "::1"):
+        with pytest.raises(Unclear):
+            place_of(none)
+
+
+def test_keys_are_new_each_time() -> None:
+    keys = {Counter("X", lambda post: b"", lambda entries: (), 1).key for _ in range(50)}
+    assert len(keys) == 50
+    assert all(len(key) >= 32 for key in keys)
+
+
+def test_a_closed_batch_is_not_served(hand: Hand) -> None:
+    said = hand.does(
+        "batch", "sheet", hand.small.first, "--phone", "--address", "127.0.0.1", code=2
+    )
+    assert "is closed" in said
+    with pytest.raises(NotAllowed):
+        place_of("198.51.101.7")
+
+
+def test_the_command_shows_what_comes_and_ends_with_ctrl_c(hand: Hand) -> None:
+    """As a person runs it: a phone sends an entry, then Ctrl-C; the entry is committed."""
+    words = [*command("script"), "batch", "sheet", hand.open, "--phone", "--address", "127.0.0.1"]
+    with subprocess.Popen(
+        words, cwd=hand.root, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, encoding="utf-8",
+        start_new_session=True,
+    ) as process:  # fmt: skip
+        assert process.stdout
+        said = ""
+        while "Ctrl-C ends it" not in said:
+            line = process.stdout.readline()
+            assert line, said
+            said += line
+        found = re.search(r"^open +http://(127\.0\.0\.1:\d+)/([\w-]+)/$", said, re.MULTILINE)
+        assert found, said
+        counter = Counter(
+            hand.small.open, lambda post: b"", lambda entries: (), 1, found[1], found[2]
+        )
+        assert Phone(counter).sends(WEIGHED)[0] == 200
+        process.send_signal(signal.SIGINT)
+        said += process.stdout.read()
+    assert process.returncode == 0
+    assert re.search(r"^\d\d:\d\d +beeswax 1\.52 g", said, re.MULTILINE), said
+    assert re.search(r"beeswax +1\.50 +1\.52 +g|beeswax .*g", said), said
+    assert hand.batch(hand.open).weighings[-1].id == "w1-k3m7qa"
+    assert "from the phone" in history(hand)
+
+
+def history(hand: Hand) -> str:
+    """The latest commit's first line, and what git sees as changed in batches."""
+    told = subprocess.run(
+        ["git", "log", "-1", "--format=%s"], cwd=hand.root, capture_output=True, encoding="utf-8",
+        check=True,
+    )  # fmt: skip
+    left = subprocess.run(
+        ["git", "status", "--porcelain", "batches"], cwd=hand.root, capture_output=True,
+        encoding="utf-8", check=True,
+    )  # fmt: skip
+    assert left.stdout == ""
+    return told.stdout
+
+
+def test_the_code_that_is_drawn_is_the_address(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drawn as half blocks: two rows of the code a line, read back and compared with the code."""
+    import segno
+
+    address = "http://192.168.1.20:8417/" + "k" * 32 + "/"
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(say, "speaks_utf8", lambda stream: True)
+    drawn: list[str] = []
+    phone._draw(address, drawn.append)
+    lines = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in "".join(drawn).splitlines() if line]
+    code = segno.make(address, error="l", micro=False)
+    rows = [list(row) for row in code.matrix_iter(border=2)]
+    assert len(rows) // 2 <= len([x for x in lines if x]) <= len(rows) // 2 + 2
+    assert len(lines[0]) == len(rows[0])
+    assert len(rows[0]) <= 60  # it fits on a terminal of 80 columns
