@@ -44,6 +44,7 @@ _SPELLED = {
     "°": "deg ",
     "–": "-",
     "µ": "u",
+    "±": "+-",
     "≤": "<=",
     "≥": ">=",
     "…": "...",
@@ -222,7 +223,8 @@ class Screen:
         ready = [(self._ready(command), self._ready(gloss)) for command, gloss in commands]
         room = min(self.width, WIDEST) - self._indent
         glossed = [columns_of(command) for command, gloss in ready if gloss]
-        column = max([_GLOSS, *(length + 1 for length in glossed if length <= _LONG_COMMAND)])
+        wider = [length + 2 for length in glossed if _GLOSS <= length <= _LONG_COMMAND]
+        column = max(_GLOSS, *wider) if wider else _GLOSS
         word = "then"
         for command, gloss in ready:
             line = command + " " * (column - columns_of(command)) + gloss

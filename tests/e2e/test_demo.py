@@ -9,7 +9,7 @@ import pytest
 
 from tests.conftest import RunLabbook
 
-HEAD = "d5dcf3f2821923bd114b3756113241623032c7c5"
+HEAD = "319d14d0d789a05584d07dfaf7ba80c694820369"
 """The sample's last commit. A change of sample_repo, or of a sheet it uses, changes it: run
 `labbook demo` and put the new id here; it has to be the same on Linux, Windows and macOS."""
 
