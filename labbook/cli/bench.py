@@ -16,13 +16,16 @@ from labbook.model.errors import LabbookError, NotAllowed
 from labbook.model.quantities import Quantity
 from labbook.notebook.record import Session
 from labbook.show.making import bench_screen, weighed_screen
+from labbook.show.slips import choices
 from labbook.trade.exact import decimal_text
-from labbook.trade.slips import Slip
+from labbook.trade.slips import Slip, clearly_over, far_off
+from labbook.work.at_bench import bench_of, mass_in
 from labbook.work.bench import Bench
-from labbook.work.correct import mass_of
+from labbook.work.correctable import mass_of
 from labbook.work.note import guard_open
-from labbook.work.slips import grams, slip_of, strike_last, weigh_up
-from labbook.work.weigh import add_weighing, bench_of, known_lot, mass_in, session_message
+from labbook.work.slips import grams, slip_of, strike_last, too_much, weigh_up
+from labbook.work.weigh import session_message
+from labbook.work.weigh_one import add_weighing, known_lot
 
 HELP = (
     "            Enter leaves it open, - goes back, * takes the target, / shows this.\n"
@@ -183,15 +186,10 @@ class Weighing:
 
     def _sure(self, mass: Quantity, wanted: Quantity | None) -> Quantity | None:
         """The weight, asked about once where it is far off; None: the line is asked again."""
-        while _doubtful(mass, wanted):
-            typed = ask(
-                f"            {mass} where {wanted} is wanted? The same again confirms it: "
-            )
-            if not typed:
-                return None
-            again = mass_of(typed)
-            if again.exact("g") == mass.exact("g"):
-                return mass
+        while wanted is not None and far_off(mass.exact("g"), wanted.exact("g")):
+            again = ask_again(mass, wanted)
+            if again is None or again.exact("g") == mass.exact("g"):
+                return again
             mass = again
         return mass
 
@@ -213,10 +211,10 @@ class Weighing:
         total = grams(mass.exact("g") + (have or 0))
         if line.target is None or line.adjust:
             return True
-        if total.exact("g") <= line.target.exact("g") * 21 / 20:
+        if not clearly_over(total.exact("g"), line.target.exact("g")):
             return True
         found = slip_of(self._bench, before, line, total)
-        choice = _choice(found, line)
+        choice = _choice(found)
         if choice == "2":
             self._weigh_up(found)
         if choice == "3":
@@ -243,33 +241,28 @@ class Weighing:
         say.write(f"            {found.what} {found.mend}".rstrip() + "\n")
 
 
-def _doubtful(mass: Quantity, wanted: Quantity | None) -> bool:
-    """Ten times off, or over three times the target: a slip of the point, or of the unit."""
-    if wanted is None or wanted.value <= 0:
-        return False
-    ratio = mass.exact("g") / wanted.exact("g")
-    return ratio > 3 or ratio <= 1 / 8
+def ask_again(mass: Quantity, wanted: Quantity) -> Quantity | None:
+    """Asks about a weight that is far off; None where nothing is typed.
+
+    Raises:
+        Unclear: what was typed is no weight.
+    """
+    question = f"            {mass} where {wanted} is wanted? The same again confirms it: "
+    typed = ask(question)
+    return mass_of(typed) if typed else None
 
 
-def _choice(found: Slip, line: BatchLine) -> str:
+def _choice(found: Slip) -> str:
     """One of the three ways on; asked until one of those on offer is typed."""
-    told = f"            {decimal_text(found.too_much)} g over. 1 leave it"
-    if found.leave_it.percents and found.leave_it.size:
-        percent = found.leave_it.percents[line.id]
-        told += f": {float(percent):.2f} % of {float(found.leave_it.size):.2f} g"
-    offered = ["1"]
-    if found.weigh_up.size is not None:
-        offered.append("2")
-        told += f"\n            2 weigh the rest up to it: {found.weigh_up.size} g in all"
-        if found.weigh_up.cant_follow:
-            told += f"; combined already, can't follow: {', '.join(found.weigh_up.cant_follow)}"
-    if found.take_out.possible:
-        offered.append("3")
-        told += "\n            3 it was taken out again"
+    shown = too_much(found)
+    offered = choices(shown)
+    told = f"            {shown.over} g over. "
+    told += "\n            ".join(f"{number} {text}" for number, text in offered.items())
     say.write(told + "\n")
-    question = "            " + ", ".join(offered[:-1]) + f" or {offered[-1]}: "
-    if len(offered) == 1:
-        return "1"
+    numbers = list(offered)
+    if len(numbers) == 1:
+        return numbers[0]
+    question = "            " + ", ".join(numbers[:-1]) + f" or {numbers[-1]}: "
     while True:
         choice = ask(question)
         if choice in offered:

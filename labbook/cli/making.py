@@ -10,9 +10,19 @@ from labbook.cli.place import KnownFrom, Message, bench_of, known_from_of, size_
 
 if TYPE_CHECKING:
     from labbook.model.batch import Batch as BatchRecord
+    from labbook.model.quantities import Quantity
     from labbook.work.bench import Bench
+    from labbook.work.weigh_typed import Ask
 
 Batch = Annotated[str | None, typer.Argument(help="The batch; the only open one if left out.")]
+NotedFrom = Annotated[
+    str | None,
+    typer.Option(
+        "--from",
+        metavar="paper|memory|FILE",
+        help="How it is known, if late; or the file that a bench sheet page gave, - for its text.",
+    ),
+]
 
 
 def make(
@@ -62,28 +72,83 @@ def weigh(
         bool, typer.Option("--added", help="The name is meant: the formula has no such line.")
     ] = False,
     known_from: KnownFrom = None,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="A weight far off its target is meant.")
+    ] = False,
+    leave: Annotated[bool, typer.Option("--leave", help="Too much of it stays in.")] = False,
+    rest: Annotated[
+        bool, typer.Option("--rest", help="The rest is weighed up to what is too much.")
+    ] = False,
+    out: Annotated[
+        bool, typer.Option("--out", help="What was too much was taken out again.")
+    ] = False,
     state: Annotated[bool, typer.Option("--show", help="Only show the bench.")] = False,
 ) -> None:
     """Type in what the balance shows; each weight is on the disk when the next is asked for."""
     from labbook.cli import say
     from labbook.show.making import weighed_screen
-    from labbook.work.weigh import bench_of as state_of
+    from labbook.work.at_bench import bench_of as state_of
+    from labbook.work.note import is_batch_id
     from labbook.work.weigh import weigh as work
 
     bench = bench_of(context)
-    said = [*([batch] if batch and "=" in batch else []), *(entries or [])]
-    named = batch if batch and "=" not in batch else None
+    way = _way_on(leave=leave, rest=rest, out=out)
+    is_entry = batch and ("=" in batch or (way and not is_batch_id(batch)))
+    said = [*([batch] if batch and is_entry else []), *(entries or [])]
+    named = None if is_entry else batch
     if state:
         say.show(state_of(bench, bench.the_open_batch(named)), weighed_screen)
         return
-    if said:
-        late = known_from_of(known_from)
-        result = work(bench, named, said, lot=lot, from_batch=premix, known_from=late, added=added)
+    if said or way:
+        result = work(
+            bench,
+            named,
+            said,
+            lot=lot,
+            from_batch=premix,
+            known_from=known_from_of(known_from),
+            added=added,
+            sure=yes,
+            way=way,
+            ask=_asker(),
+        )
         say.show(result, weighed_screen)
         return
     from labbook.cli.bench import weigh_at_the_bench
 
     weigh_at_the_bench(bench, named, lot=lot, known_from=known_from_of(known_from))
+
+
+def _way_on(*, leave: bool, rest: bool, out: bool) -> str:
+    """The one way on that was chosen, or none.
+
+    Raises:
+        Unclear: more than one.
+    """
+    from labbook.model.errors import Unclear
+    from labbook.work.weigh import LEAVE, OUT, REST
+
+    chosen = [way for way, said in ((LEAVE, leave), (REST, rest), (OUT, out)) if said]
+    if len(chosen) > 1:
+        raise Unclear("One way on at a time.", mend="One of: --leave, --rest, --out")
+    return chosen[0] if chosen else ""
+
+
+def _asker() -> Ask | None:
+    """Asks about a weight that is far off, at a terminal; None where nobody can be asked."""
+    import sys
+
+    if not sys.stdin.isatty():
+        return None
+    from labbook.cli.bench import ask_again
+
+    def asked(name: str, mass: Quantity, wanted: Quantity) -> Quantity | None:
+        try:
+            return ask_again(mass, wanted)
+        except EOFError:  # nobody is there after all
+            return None
+
+    return asked
 
 
 def note(
@@ -97,16 +162,26 @@ def note(
         bool, typer.Option("--deviation", help="Where the making departed from the method.")
     ] = False,
     private: Annotated[bool, typer.Option("--private", help="Never published.")] = False,
-    known_from: KnownFrom = None,
+    known_from: NotedFrom = None,
+    message: Message = None,
+    who: Annotated[str | None, typer.Option(help="Who says so, of a closed batch.")] = None,
 ) -> None:
-    """Write down a reading, what was done in a step, or a remark."""
+    """Write down a reading, what was done in a step, or a remark; or take in a bench sheet.
+
+    Of a closed batch it is kept as a correction, beside the first record.
+    """
     from labbook.cli import say
+    from labbook.cli.sheets import is_sheet, take_sheet
     from labbook.show.making import noted_screen
     from labbook.work.note import note as work
     from labbook.work.note import split_batch
 
     bench = bench_of(context)
     batch, texts = split_batch(bench, words or [])
+    if known_from and is_sheet(known_from):
+        asked = any((texts, of, step, deviation, private, message, who))
+        take_sheet(bench, batch, known_from, alone=not asked)
+        return
     result = work(
         bench,
         batch,
@@ -116,6 +191,8 @@ def note(
         deviation=deviation,
         known_from=known_from_of(known_from),
         private=private,
+        why=message or "",
+        who=who or "",
     )
     say.show(result, noted_screen)
 

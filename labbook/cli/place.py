@@ -95,6 +95,6 @@ def size_of(typed: str | None) -> Any:
     Raises:
         Unclear: it is no mass.
     """
-    from labbook.work.correct import mass_of
+    from labbook.work.correctable import mass_of
 
     return mass_of(typed) if typed else None

@@ -25,7 +25,7 @@ def show_anything(bench: Bench, typed: str, *, json: bool = False) -> None:
         return
     name = re.sub(r"\.(\w+)$", "", typed)
     if matching_batches(name, bench.snapshot.batches):
-        from labbook.show.making import shown_screen as batch_screen
+        from labbook.show.batch import shown_screen as batch_screen
         from labbook.work.batches import show_batch
 
         say.show(show_batch(bench, name), batch_screen, json=json)

@@ -100,6 +100,27 @@ class Slip:
     take_out: TakeOut
 
 
+FAR_OFF = (Fraction(1, 8), Fraction(3))
+"""Below or above these shares of what is wanted a weight is taken for a slip of the point or of the
+unit: ten times too little with what rounding adds, or over three times as much.
+"""
+
+CLEARLY_OVER = Fraction(21, 20)
+"""From this share of its target on, a line holds so much that one has to decide what to do."""
+
+
+def far_off(mass: Fraction, wanted: Fraction | None) -> bool:
+    """Whether a weight is ten times off, or over three times what is wanted."""
+    if wanted is None or wanted <= 0:
+        return False
+    return mass <= FAR_OFF[0] * wanted or mass > FAR_OFF[1] * wanted
+
+
+def clearly_over(mass: Fraction, target: Fraction | None) -> bool:
+    """Whether a line holds more than its target by so much that it has to be decided about."""
+    return target is not None and target > 0 and mass > CLEARLY_OVER * target
+
+
 def slip(lines: Sequence[BenchLine], of: str, mass: Fraction, readability: Decimal) -> Slip:
     """What to do about a line that holds more than its target.
 

@@ -13,7 +13,8 @@ from typing import Any
 
 from labbook.model.batch import Batch, BatchLine, Correction, Weighing
 from labbook.model.quantities import QuantityError, parse_quantity
-from labbook.trade.composition import WHOLE, Finding
+from labbook.trade.composition import Finding
+from labbook.trade.standing import standing
 
 _WORDS = frozenset({"line", "ingredient", "phase", "lot", "batch", "balance", "struck", "note"})
 
@@ -23,12 +24,14 @@ class Entry:
     """A weighing as it stands after corrections. `mass` is None where a correction can't be read.
 
     `corrections` are the ids of what changed it; `first` is the entry as written at the bench.
+    `later` marks a weight that only a correction tells: nothing was written down at the bench.
     """
 
     now: Weighing
     first: Weighing
     mass: Fraction | None
     corrections: tuple[str, ...] = ()
+    later: bool = False
 
     @property
     def counts(self) -> bool:
@@ -50,20 +53,6 @@ class Weighed:
     corrected: frozenset[str]
     as_target: frozenset[str]
     problems: tuple[Finding, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ActualPercent:
-    """The composition that was weighed, in percent by weight of all that went in.
-
-    `lines` and `unplanned` (by the weighing's id) are None where a mass is missing; `missing` then
-    names the ingredients without one. `total` is the mass of what was weighed, in g.
-    """
-
-    lines: Mapping[str, Fraction] | None
-    unplanned: Mapping[str, Fraction] | None
-    total: Fraction
-    missing: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +80,11 @@ def entries(batch: Batch) -> tuple[tuple[Entry, ...], tuple[Finding, ...]]:
     """
     found: list[Entry] = []
     problems: list[Finding] = []
-    for weighing in batch.weighings:
+    told = {correction.id for correction in batch.corrections}
+    for weighing in standing(batch).weighings:
         own = [one for one in batch.corrections if one.of == weighing.id and one.key]
-        entry = Entry(weighing, weighing, weighing.mass.exact("g"))
+        late = (weighing.id,) if weighing.id in told else ()
+        entry = Entry(weighing, weighing, weighing.mass.exact("g"), late, later=bool(late))
         for correction in own:
             entry, problem = _corrected(entry, correction)
             problems += problem
@@ -146,7 +137,8 @@ def _changes_mass(entry: Entry) -> bool:
     """Whether corrections changed what a line holds."""
     first, now = entry.first, entry.now
     return (
-        entry.mass != first.mass.exact("g")
+        entry.later
+        or entry.mass != first.mass.exact("g")
         or now.line != first.line
         or (now.struck is None) != (first.struck is None)
     )
@@ -162,26 +154,6 @@ def _sum_of(line: str, counting: Iterable[Entry]) -> Fraction | None:
     masses = [entry.mass for entry in counting if entry.now.line == line]
     known = [mass for mass in masses if mass is not None]
     return sum(known, Fraction()) if masses and len(known) == len(masses) else None
-
-
-def actual_percent(batch: Batch) -> ActualPercent:
-    """The percents of what was weighed; only when every line, and every addition, has a mass."""
-    made = weighed(batch)
-    names = {line.id: line.ingredient for line in batch.lines}
-    missing = [names[line] for line, mass in made.lines.items() if mass is None]
-    missing += [e.now.ingredient or e.now.id for e in made.unplanned if e.mass is None]
-    lines = {line: mass for line, mass in made.lines.items() if mass is not None}
-    extra = {e.now.id: e.mass for e in made.unplanned if e.mass is not None}
-    total = sum(lines.values(), Fraction()) + sum(extra.values(), Fraction())
-    if missing or total == 0:
-        return ActualPercent(None, None, total, tuple(dict.fromkeys(missing)))
-    share = WHOLE / total
-    return ActualPercent(
-        {line: mass * share for line, mass in lines.items()},
-        {id_: mass * share for id_, mass in extra.items()},
-        total,
-        (),
-    )
 
 
 def differences(batch: Batch) -> tuple[Difference, ...]:

@@ -13,7 +13,7 @@ from fractions import Fraction
 from labbook.model.batch import Batch
 from labbook.model.formula import Formula
 from labbook.model.moments import day_of, in_order
-from labbook.model.problems import Place, Problem
+from labbook.model.problems import Place, Problem, Severity
 from labbook.model.quantities import QuantityError
 from labbook.notebook.readfile import ReadFile
 from labbook.trade.advice import Advice
@@ -24,7 +24,8 @@ from labbook.trade.checks.limits import UNCOVERED, sums
 from labbook.trade.checks.made import Made, as_made
 from labbook.trade.checks.regions import regions_of
 from labbook.trade.composition import resolve
-from labbook.trade.weighing import actual_percent
+from labbook.trade.standing import standing
+from labbook.work.actual import actual_of
 from labbook.work.bench import Bench
 from labbook.work.diff import pinned_content
 
@@ -56,6 +57,12 @@ def check_trade(bench: Bench, covers: Callable[[str], bool]) -> Trade:
         if not batch.dropped and covers(bench.batch_path(batch.id)):
             _check_batch(bench, batch, found)
     return found
+
+
+def grave(bench: Bench, formula: Formula) -> tuple[str, ...]:
+    """What law or safety forbids about a content, to be said before it is weighed."""
+    found = look(formula_case(bench, formula)).advice
+    return tuple(one.what for one in found if one.severity is Severity.ERROR)
 
 
 def readable_formulas(bench: Bench) -> dict[str, tuple[ReadFile, Formula]]:
@@ -112,7 +119,7 @@ def _observed_of(bench: Bench, formula: Formula) -> str:
 
 
 def _observed(batch: Batch) -> str:
-    for reading in reversed(batch.readings):
+    for reading in reversed(standing(batch).readings):
         if reading.reading == "emulsion type" and reading.seen and not reading.struck:
             return reading.seen
     return ""
@@ -175,25 +182,26 @@ def _check_batch(bench: Bench, batch: Batch, found: Trade) -> None:
     held = bench.snapshot.of_batch(batch.id)
     if planned is None or held is None:
         return  # the check of pins says so
-    made = as_made(batch, planned, bench.snapshot.sheets)
+    actual = actual_of(bench, batch)
+    made = as_made(batch, planned, bench.snapshot.sheets, actual)
     if made is None:
         if batch.state == "closed":
-            missing = actual_percent(batch).missing
-            found.without_masses.append(f"{batch.short} ({some(missing)})")
+            found.without_masses.append(f"{batch.short} ({some(actual.missing)})")
         return
     case = _batch_case(bench, batch, made)
     if sums(case):
         if case.balance is None:
             found.without_balance.append(batch.short)
         else:
-            case = replace(case, uncertainty=made.uncertainty(case.balance))
+            case = replace(case, uncertainty=made.uncertainties)
     for one in _new_in_batch(bench, planned, look(case), case):
         place = _place_in_batch(one, held, batch, made)
         found.problems.append(_problem(one, place, batch.id, f"{batch.short} as made: "))
 
 
 def _batch_case(bench: Bench, batch: Batch, made: Made) -> Case:
-    """A batch as the checks look at it, with the balance that it was weighed on."""
+    """A batch as the checks look at it, as it stands, with the balance it was weighed on."""
+    batch = standing(batch)
     return Case(
         formula=made.formula,
         composition=made.composition,

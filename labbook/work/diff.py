@@ -162,4 +162,5 @@ def diff_batches(bench: Bench, a: Batch, b: Batch) -> BatchDifference:
             formulas[0].emulsion if formulas[0] else "",
             formulas[1].emulsion if formulas[1] else "",
         ),
+        batches=bench.snapshot.batches,
     )

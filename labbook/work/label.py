@@ -12,7 +12,7 @@ from labbook.trade.checks.made import as_made
 from labbook.trade.checks.regions import regions_of
 from labbook.trade.composition import Composition, resolve
 from labbook.trade.label import REGIONS, draft_label
-from labbook.trade.weighing import actual_percent
+from labbook.work.actual import actual_of
 from labbook.work.bench import Bench
 from labbook.work.diff import pinned_content
 from labbook.work.states import content_of
@@ -50,9 +50,10 @@ def _of_batch(bench: Bench, typed: str, batch: str, law: str, said: str) -> Labe
             mend=f"labbook formula label {made.formula.code} --batch {made.short.lower()}",
         )
     planned = pinned_content(bench, made) or bench.formula(made.formula.code)
-    weighed = as_made(made, planned, bench.snapshot.sheets)
+    actual = actual_of(bench, made)
+    weighed = as_made(made, planned, bench.snapshot.sheets, actual)
     if weighed is None:
-        missing = ", ".join(actual_percent(made).missing) or "everything"
+        missing = ", ".join(actual.missing) or "everything"
         raise NotAllowed(
             f"What {made.short} is made of can't be told: {missing} was not weighed.",
             where=bench.batch_path(made.id),

@@ -22,7 +22,8 @@ from labbook.trade.composition import Composition, resolve
 from labbook.trade.exact import decimal_text, to_decimal
 from labbook.trade.scaling import targets
 from labbook.work.bench import Bench
-from labbook.work.correct import mass_of
+from labbook.work.check_trade import grave
+from labbook.work.correctable import mass_of
 from labbook.work.draft import Draft
 from labbook.work.states import state_of
 from labbook.work.weights import balance_at, warnings_of
@@ -233,7 +234,7 @@ def open_batch(
     done: Made = bench.record(lambda: _open_plan(bench, blank, saved, trial), command="make").result
     return replace(
         done,
-        findings=tuple(problem.what for problem in composition.problems),
+        findings=(*(problem.what for problem in composition.problems), *grave(bench, content)),
         warnings=() if apart else warnings_of(goals, device, bench.snapshot.sheets),
         parents=tuple(parent.batch for parent in wish.parents),
     )

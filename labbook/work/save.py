@@ -15,6 +15,7 @@ from labbook.show.wording import short_lines
 from labbook.trade.composition import resolve
 from labbook.trade.exact import to_decimal
 from labbook.work.bench import Bench
+from labbook.work.check_trade import grave
 from labbook.work.draft import Draft
 from labbook.work.starters import copy_starters
 from labbook.work.states import Content, content_of, state_of
@@ -63,7 +64,7 @@ def _save_plan(bench: Bench, code: str, message: str) -> Any:
         committed=True,
         what=what,
         same_as=_earlier(bench, code, formula) if state.changed else state.same_as,
-        findings=tuple(problem.what for problem in composition.problems),
+        findings=(*(problem.what for problem in composition.problems), *grave(bench, formula)),
         sheets=tuple(copied),
     )
     subject = _subject(code, number, state.changed, what, message, first=not state.highest)

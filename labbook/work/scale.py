@@ -118,7 +118,7 @@ def _fine_from(small: Sequence[Target], device: Balance) -> Quantity | None:
 
 def parse_have(texts: list[str]) -> dict[str, Quantity]:
     """`jojoba-oil=180g` as masses by ingredient."""
-    from labbook.work.correct import mass_of
+    from labbook.work.correctable import mass_of
 
     found = {}
     for text in texts:

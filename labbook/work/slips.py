@@ -2,32 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
 from labbook.model.batch import Batch, BatchLine
 from labbook.model.ids import next_entry_id
 from labbook.model.quantities import Quantity
+from labbook.model.results.making import TooMuch
 from labbook.trade import weighing
-from labbook.trade.exact import decimal_text, to_decimal
+from labbook.trade.exact import decimal_text, to_decimal, to_places
 from labbook.trade.slips import BenchLine, Slip, slip
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.make import readability_of
 from labbook.work.note import guard_open
-from labbook.work.weigh import Writer
+from labbook.work.weigh_one import Writer
 
 
-def slip_of(bench: Bench, batch: Batch, line: BatchLine, mass: Quantity) -> Slip:
-    """What to do about too much of a line; which lines are combined is seen from the steps."""
-    found = weighing.weighed(batch)
+def slip_of(
+    bench: Bench,
+    batch: Batch,
+    line: BatchLine,
+    mass: Quantity,
+    totals: Mapping[str, Fraction | None] | None = None,
+) -> Slip:
+    """What to do about too much of a line; which lines are combined is seen from the steps.
+
+    `totals` are what the lines hold, in g, where that isn't in the file yet.
+    """
+    held = weighing.weighed(batch).lines if totals is None else totals
     combined = combined_phases(batch)
     lines = [
         BenchLine(
             id=one.id,
             ingredient=one.ingredient,
             target=one.target.exact("g") if one.target else None,
-            weighed=found.lines.get(one.id),
+            weighed=held.get(one.id),
             combined=one.phase in combined,
             fixed=bool(one.role in ("preservative", "active", "restricted")),
             fills_up=bool(one.qs),
@@ -42,10 +53,30 @@ def combined_phases(batch: Batch) -> set[str]:
     """Phases that are combined already: what is in them can't be corrected by weighing."""
     phases: set[str] = set()
     for step in batch.steps:
-        if step.plan and step.done and step.plan.do in ("combine", "add"):
+        done = step.done is not None and step.done.skipped is None
+        if step.plan and done and step.plan.do in ("combine", "add"):
             for named in (step.plan.add, step.plan.into):
                 phases |= set((named or "").replace(",", " ").split())
     return phases
+
+
+def too_much(found: Slip) -> TooMuch:
+    """A slip in words, with what each of the three ways does."""
+    leave, up = found.leave_it, found.weigh_up
+    known = leave.percents is not None and leave.size is not None
+    percent = leave.percents[found.line.id] if leave.percents else Fraction()
+    return TooMuch(
+        line=found.line.id,
+        ingredient=found.line.ingredient,
+        over=decimal_text(found.too_much),
+        leave_percent=f"{to_places(percent, 2):f}" if known else "",
+        leave_size=f"{to_places(leave.size or Fraction(), 2):f}" if known else "",
+        rest_size="" if up.size is None else f"{up.size:f}",
+        cant_follow=up.cant_follow,
+        keep=up.over,
+        combined=not found.take_out.possible,
+        missing=tuple(dict.fromkeys((*leave.missing, *up.missing))),
+    )
 
 
 def weigh_up(bench: Bench, batch_id: str, found: Slip, write: Writer) -> str:

@@ -11,9 +11,10 @@ import pytest
 
 from labbook.model.materials import Ingredient
 from labbook.model.quantities import parse_quantity
+from labbook.model.sheets import Sheets
+from labbook.trade.actual import actual_composition
 from labbook.trade.composition import resolve
 from labbook.trade.scaling import largest_batch, targets
-from labbook.trade.weighing import actual_percent
 from tests.trade.making import batch, composed, formula, grams, line, sheets, value, weighing
 
 
@@ -21,12 +22,8 @@ def percents(masses: list[str], places: str = "0.01") -> list[str]:
     """The percents of masses as weighed, rounded like the worked example."""
     lines: dict[str, str | None] = {f"l{n}": None for n in range(len(masses))}
     made = batch(lines, tuple(weighing(f"w{n}", f"l{n}", m) for n, m in enumerate(masses)))
-    found = actual_percent(made).lines
-    assert found is not None
-    return [
-        str((Decimal(x.numerator) / x.denominator).quantize(Decimal(places)))
-        for x in found.values()
-    ]
+    found = [line.percent for line in actual_composition(made, Sheets()).lines]
+    return [str((Decimal(x.numerator) / x.denominator).quantize(Decimal(places))) for x in found]
 
 
 def test_water_and_salt_of_a_water_in_oil_cream() -> None:
@@ -93,4 +90,4 @@ def test_ounces_and_pounds_are_exact(mass: str, exact: str) -> None:
     # International yard and pound agreement of 1959, from memory; the same figures as the PyPI
     # package pint 0.25.3 gives.
     made = batch({"l1": None}, (weighing("w1", "l1", mass),))
-    assert actual_percent(made).total == Fraction(exact)
+    assert actual_composition(made, Sheets()).put_in == Fraction(exact)

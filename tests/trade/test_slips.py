@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from labbook.model.errors import Unclear
-from labbook.trade.slips import BenchLine, leave_it, scaled_from, slip
+from labbook.trade.slips import BenchLine, clearly_over, far_off, leave_it, scaled_from, slip
 from tests.trade.making import exact
 
 D = Decimal
@@ -170,3 +170,20 @@ def test_rounding_asks_nobody_to_take_a_little_out_again() -> None:
     assert (up.targets["l2"], up.still_to_add["l2"]) == (D("10.03"), D("0"))
     assert up.size == D("15.05")
     assert up.exact
+
+
+@pytest.mark.parametrize(
+    ("mass", "wanted", "far"),
+    [("15.2", "1.52", True), ("0.152", "1.52", True), ("4.6", "1.52", True),
+     ("4.56", "1.52", False), ("0.2", "1.52", False), ("1.52", None, False), ("5", "0", False)],
+)  # fmt: skip
+def test_ten_times_off_or_over_three_times_is_far_off(
+    mass: str, wanted: str | None, *, far: bool
+) -> None:
+    assert far_off(exact(mass), None if wanted is None else exact(wanted)) is far
+
+
+def test_from_a_twentieth_over_it_has_to_be_decided() -> None:
+    assert not clearly_over(exact("10.5"), exact("10"))
+    assert clearly_over(exact("10.51"), exact("10"))
+    assert not clearly_over(exact("10.51"), None)

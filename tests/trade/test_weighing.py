@@ -7,10 +7,23 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from labbook.model.batch import Correction, Weighing
+from labbook.model.batch import Batch, Correction, Weighing
+from labbook.model.sheets import Sheets
+from labbook.trade.actual import ActualComposition, actual_composition
 from labbook.trade.scaling import targets
-from labbook.trade.weighing import actual_percent, differences, entries, weighed
+from labbook.trade.weighing import differences, entries, weighed
 from tests.trade.making import batch, composed, correction, grams, weighing
+
+
+def actual(found: Batch) -> ActualComposition:
+    """What was weighed, without any sheet."""
+    return actual_composition(found, Sheets())
+
+
+def percents(found: Batch) -> dict[str, Fraction]:
+    """Percents by line, and by weighing for what no line foresaw."""
+    return {line.key: line.percent for line in actual(found).lines}
+
 
 LINES: dict[str, str | None] = {"l1": "23.5", "l2": "4", "l3": "72.5"}
 
@@ -130,27 +143,29 @@ ALL = (weighing("w1", "l1", "24"), weighing("w2", "l2", "4"), weighing("w3", "l3
 
 def test_actual_percents_are_of_all_that_went_in() -> None:
     extra = weighing("w4", None, "25", ingredient="clay")
-    found = actual_percent(batch(LINES, (*ALL, extra)))
-    assert found.lines == {"l1": Fraction("19.2"), "l2": Fraction("3.2"), "l3": Fraction("57.6")}
-    assert found.unplanned == {"w4": Fraction(20)}
-    assert found.total == 125
-    assert found.missing == ()
+    made = batch(LINES, (*ALL, extra))
+    assert percents(made) == {
+        "l1": Fraction("19.2"), "l2": Fraction("3.2"), "l3": Fraction("57.6"), "w4": Fraction(20),
+    }  # fmt: skip
+    assert actual(made).put_in == 125
+    assert actual(made).missing == ()
 
 
 def test_without_every_mass_there_are_no_percents() -> None:
-    found = actual_percent(batch(LINES, ALL[:2]))
-    assert (found.lines, found.unplanned) == (None, None)
-    assert found.total == 28
+    found = actual(batch(LINES, ALL[:2]))
+    assert (found.lines, found.materials) == ((), ())
+    assert found.put_in == 28
     assert found.missing == ("ingredient-l3",)
     own = (correction("c1", "w4", "mass", "some"),)
     extra = weighing("w4", None, "25", ingredient="clay")
-    assert actual_percent(batch(LINES, (*ALL, extra), own)).missing == ("clay",)
+    assert actual(batch(LINES, (*ALL, extra), own)).missing == ("clay",)
 
 
 def test_a_batch_of_nothing_has_no_percents() -> None:
     nothing = tuple(weighing(f"w{n}", f"l{n}", "0") for n in (1, 2, 3))
-    assert actual_percent(batch(LINES, nothing)).lines is None
-    assert actual_percent(batch({})).lines is None
+    assert not actual(batch(LINES, nothing)).known
+    assert not actual(batch({})).known
+    assert not actual(batch({}, (weighing("w4", None, "0", ingredient="clay"),))).known
 
 
 def test_differences_are_over_or_under_the_target() -> None:
@@ -203,12 +218,9 @@ def test_the_order_of_entries_changes_no_mass(masses: list[Decimal], chance: Ran
 @given(MASSES)
 def test_actual_percents_add_up_to_exactly_100(masses: list[Decimal]) -> None:
     made = tuple(weighing(f"w{n}", f"l{n}", f"{mass:f}") for n, mass in enumerate(masses))
-    found = actual_percent(batch({f"l{n}": None for n in range(len(masses))}, made))
-    if found.lines is None:
-        assert found.total == 0
-    else:
-        assert sum(found.lines.values()) == 100
-        assert found.total == sum(map(Fraction, masses))
+    found = batch({f"l{n}": None for n in range(len(masses))}, made)
+    assert actual(found).put_in == sum(map(Fraction, masses))
+    assert sum(percents(found).values()) == (100 if any(masses) else 0)
 
 
 @given(st.lists(st.integers(0, 500), min_size=1, max_size=10))
@@ -220,10 +232,10 @@ def test_a_batch_weighed_to_its_targets_reads_back_without_differences(parts: li
     entered = tuple(weighing(f"w-{id_}", id_, mass or "") for id_, mass in lines.items())
     made = batch(lines, entered)
     assert {d.over for d in differences(made)} == {0}
-    actual = actual_percent(made)
-    assert actual.lines is not None and actual.total == 200
+    assert actual(made).put_in == 200
+    shares = percents(made)
     for target in found:
-        share = actual.lines[f"l{target.line.index}"]
+        share = shares[f"l{target.line.index}"]
         assert target.line.percent is not None and target.rest is not None
         allowed = (Fraction("0.005") + abs(Fraction(target.rest))) / 2
         assert abs(share - target.line.percent) <= allowed

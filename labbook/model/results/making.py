@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from labbook.model.batch import Batch, Jars, Stability
+from labbook.model.results.actual import MadeOf
 from labbook.model.results.common import BatchLabel
 from labbook.model.results.formulas import Saved
 
@@ -40,10 +41,33 @@ class WeighLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TooMuch:
+    """A line that holds too much, and the three ways on, in grams as text.
+
+    Left in, it is `leave_percent` of `leave_size`. With the rest weighed up to it the batch is
+    `rest_size`; `cant_follow` are combined already and `keep` hold more than they then should.
+    Taking it out again can't be done where it is `combined`. Texts are empty where it can't be
+    known, for want of the weights of `missing`.
+    """
+
+    line: str
+    ingredient: str
+    over: str
+    leave_percent: str
+    leave_size: str
+    rest_size: str
+    cant_follow: tuple[str, ...]
+    keep: tuple[str, ...]
+    combined: bool
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Weighed:
     """The bench after weighing: every line, and how many are still open.
 
-    `apart` is a part of another batch: its lines came with it and none of them is open.
+    `apart` is a part of another batch: its lines came with it and none of them is open. `slips` are
+    lines that just got too much.
     """
 
     id: str
@@ -58,6 +82,7 @@ class Weighed:
     total: str = ""
     recorded: tuple[str, ...] = ()
     apart: bool = False
+    slips: tuple[TooMuch, ...] = ()
 
     @property
     def open_lines(self) -> tuple[WeighLine, ...]:
@@ -115,6 +140,7 @@ class BatchShown:
     stability: Stability | None
     children: tuple[BatchLabel, ...] = ()
     outcome: str = ""
+    made_of: MadeOf | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,7 +22,9 @@ class Suspect:
     `what` names it as `diff` does, `phrase` as a sentence does ("less sodium-chloride"); `failed`
     and `good` are the two batches' values with their unit. `before` is how probable it was by the
     rules alone, `chance` how probable it is with the batches counted, `unruled` the same without
-    the rules of the trade; `word` and `about` say `chance` for people. `like_failed` counts the
+    the rules of the trade; `word` and `about` say for people what may be said of `chance`.
+    `told`: it is told apart from all others; `tried` counts the sessions in which a batch with this
+    change alone failed while its repeat held. `like_failed` counts the
     batches on the failed side of it, `like_good` those on the other; `unrecorded` and `between`
     name those on neither. `remark` is what speaks most clearly for or against it.
     """
@@ -40,6 +42,7 @@ class Suspect:
     unruled_about: str
     cleared: bool
     told: bool
+    tried: int
     like_failed: Count
     like_good: Count
     unrecorded: tuple[str, ...] = ()

@@ -1,19 +1,19 @@
-"""A batch as a formula: the percents that were really weighed, with their uncertainty."""
+"""A batch as a formula: the percents of what it was really made of, with their uncertainty."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
 
 from labbook.model.batch import Batch
 from labbook.model.formula import Formula, Line, Phase
 from labbook.model.sheets import Sheets
-from labbook.trade.balance import Balance, percent_uncertainties
+from labbook.trade.actual import ActualComposition, ActualLine, actual_composition
 from labbook.trade.composition import Composition, resolve
 from labbook.trade.exact import to_places
-from labbook.trade.weighing import actual_percent, weighed
+from labbook.trade.pots import RETURNED
 
 _PLACES = 12
 
@@ -23,50 +23,43 @@ Where = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """What lay in the vessel: a formula of the weighed percents, and where each line stands.
+    """What came out of the vessel: a formula of the real percents, and where each line stands.
 
-    `masses` are in g, in the order of the lines.
+    Premixes and parents are taken apart into what they were made of. `masses` are in g, in the
+    order of the lines; `uncertainties` are the standard uncertainties of their percents.
     """
 
     formula: Formula
     composition: Composition
     places: tuple[Where, ...]
     masses: tuple[Fraction, ...]
-
-    def uncertainty(self, balance: Balance) -> Mapping[int, Decimal]:
-        """The standard uncertainty of each line's percent, every line tared on this balance."""
-        found = percent_uncertainties(self.masses, balance, "tare")
-        return dict(enumerate(found))
+    uncertainties: Mapping[int, Decimal] = field(default_factory=dict)
 
 
-def as_made(batch: Batch, planned: Formula, sheets: Sheets) -> Made | None:
-    """The batch as it was weighed; None where a line has no weighing, for then nobody knows.
+def as_made(
+    batch: Batch, planned: Formula, sheets: Sheets, actual: ActualComposition | None = None
+) -> Made | None:
+    """The batch as it was made; None where a line has no weighing, for then nobody knows.
 
     Args:
         batch: the batch; corrections count.
         planned: the content that it is pinned to, for type, method and aims.
         sheets: all sheets.
+        actual: what it was made of; without it, what the batch alone can tell.
     """
-    actual = actual_percent(batch)
-    if actual.lines is None or actual.unplanned is None:
+    if actual is None:
+        actual = actual_composition(batch, sheets)
+    if not actual.known:
         return None
-    held = weighed(batch)
-    found: list[tuple[str, Line, Where, Fraction, Fraction]] = []
-    for index, line in enumerate(batch.lines):
-        own = Line(ingredient=line.ingredient, role=line.role, adjust=line.adjust)
-        mass = held.lines[line.id] or Fraction()
-        found.append((line.phase, own, ("lines", index), actual.lines[line.id], mass))
-    ids = [one.id for one in batch.weighings]
-    for entry in held.unplanned:
-        name = entry.now.ingredient or entry.now.batch or entry.now.id
-        where = ("weighings", ids.index(entry.now.id))
-        phase = entry.now.phase or (batch.lines[-1].phase if batch.lines else "A")
-        share = actual.unplanned[entry.now.id]
-        found.append((phase, Line(ingredient=name), where, share, entry.mass or Fraction()))
-    letters = dict.fromkeys([*(p.phase for p in planned.phases), *(one[0] for one in found)])
-    ordered = [one for letter in letters for one in found if one[0] == letter]
-    percents = _adding_up([one[3] for one in ordered])
-    lines = [(one[0], replace(one[1], percent=p)) for one, p in zip(ordered, percents, strict=True)]
+    last = batch.lines[-1].phase if batch.lines else "A"
+    found = [(one.phase or last, one) for one in actual.materials]
+    letters = dict.fromkeys([*(p.phase for p in planned.phases), *(at for at, _ in found)])
+    ordered = [pair for letter in letters for pair in found if pair[0] == letter]
+    percents = _adding_up([one.percent for _, one in ordered])
+    lines = [
+        (at, replace(_line(batch, one), percent=percent))
+        for (at, one), percent in zip(ordered, percents, strict=True)
+    ]
     names = {phase.phase: phase.name for phase in planned.phases}
     phases = tuple(
         Phase(phase=x, name=names.get(x), lines=tuple(own for at, own in lines if at == x))
@@ -76,9 +69,32 @@ def as_made(batch: Batch, planned: Formula, sheets: Sheets) -> Made | None:
     return Made(
         formula,
         _untyped(resolve(formula, sheets)),
-        tuple(one[2] for one in ordered),
-        tuple(one[4] for one in ordered),
+        tuple(_place(batch, one) for _, one in ordered),
+        tuple(one.mass for _, one in ordered),
+        {index: one.uncertainty for index, (_, one) in enumerate(ordered)},
     )
+
+
+def _line(batch: Batch, one: ActualLine) -> Line:
+    """A material as a line of a formula, with the role of the batch's own line of it."""
+    own = next((line for line in batch.lines if line.id == one.key), None)
+    if own is None or own.sheet != one.sheet:
+        return Line(ingredient=one.ingredient or one.key)
+    return Line(ingredient=own.ingredient, role=own.role, adjust=own.adjust)
+
+
+def _place(batch: Batch, one: ActualLine) -> Where:
+    """Where in the batch's file a material stands: its line, its weighing, or its parent."""
+    start = one.key.partition(":")[0]
+    for where, ids in (
+        ("lines", [line.id for line in batch.lines]),
+        ("weighings", [weighing.id for weighing in batch.weighings]),
+        ("from", [parent.batch.rsplit("-", 1)[-1] for parent in batch.from_]),
+    ):
+        if start in ids:
+            return where, ids.index(start)
+    returned = [n for n, read in enumerate(batch.readings) if read.reading == RETURNED]
+    return "readings", returned[0] if returned else 0
 
 
 def _adding_up(percents: list[Fraction]) -> list[Decimal]:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from labbook.model.batch import Batch, BatchLine, Weighing
 from labbook.model.rules import CheckRule
+from labbook.trade.actual import actual_composition
 from labbook.trade.checks import CHECKS, Looked, look, run
 from labbook.trade.checks.made import as_made
 from labbook.trade.exact import to_places
@@ -91,9 +92,11 @@ def test_a_line_that_nobody_weighed_leaves_the_batch_unknown() -> None:
 def test_the_uncertainty_of_a_percent_is_that_of_the_balance() -> None:
     # by JCGM 100:2008, 5.1.2: a line of 0.50 g of 100.37 g, two readings of 0.01 / sqrt(12) each:
     # 0.00408 g, times (1 - p) / M for its own line
-    made = as_made(weighed(MASSES), WATER_IN_OIL.formula, WATER_IN_OIL.case().sheets)
+    batch, sheets = weighed(MASSES), WATER_IN_OIL.case().sheets
+    actual = actual_composition(batch, sheets, balance=BALANCE)
+    made = as_made(batch, WATER_IN_OIL.formula, sheets, actual)
     assert made is not None
-    found = made.uncertainty(BALANCE)
+    found = made.uncertainties
     benzoate = next(x for x in made.composition.lines if x.ingredient == "sodium-benzoate")
     assert to_places(Fraction(found[benzoate.index]), 5) == Decimal("0.00405")
 
