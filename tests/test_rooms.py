@@ -20,6 +20,7 @@ PACKAGE = Path(labbook.__file__).resolve().parent
 SLOW_IMPORTS = {
     "deepdiff",
     "git",
+    "icalendar",
     "jinja2",
     "markdown_it",
     "matplotlib",

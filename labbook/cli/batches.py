@@ -16,7 +16,7 @@ Named = Annotated[str, typer.Argument(help="The batch: 7k, or its full id.")]
 
 def group() -> typer.Typer:
     """The group of commands."""
-    app = group_of("Batches: new, weigh, note, close, list, show, sheet, correct, drop.")
+    app = group_of("Batches: new, weigh, note, close, list, show, sheet, labels, correct, drop.")
     app.command("new")(making.make)
     app.command("weigh")(making.weigh)
     app.command("note")(making.note)
@@ -24,6 +24,7 @@ def group() -> typer.Typer:
     app.command("list")(list_)
     app.command("show")(show)
     app.command("sheet")(sheet)
+    app.command("labels")(labels)
     app.command("correct")(correct)
     app.command("drop")(drop)
     return app
@@ -46,7 +47,7 @@ def list_(
 def show(context: typer.Context, batch: Named, json: Json = False) -> None:
     """Show everything recorded about a batch."""
     from labbook.cli import say
-    from labbook.show.making import shown_screen
+    from labbook.show.batch import shown_screen
     from labbook.work.batches import show_batch
 
     say.show(show_batch(bench_of(context), batch), shown_screen, json=json)
@@ -55,10 +56,30 @@ def show(context: typer.Context, batch: Named, json: Json = False) -> None:
 def sheet(
     context: typer.Context,
     batch: Annotated[str | None, typer.Argument(help="The batch; the only open one.")] = None,
+    into: Annotated[Path | None, typer.Argument(metavar="[FILE]", help="With --page.")] = None,
     file: Annotated[Path | None, typer.Option("-o", "--output", help="Into a file.")] = None,
+    page: Annotated[
+        bool, typer.Option("--page", help="One HTML file, to fill in or to print.")
+    ] = False,
+    phone: Annotated[
+        bool, typer.Option("--phone", help="Serve that page on the home network, for an hour.")
+    ] = False,
+    address: Annotated[
+        str | None, typer.Option(metavar="IP[:PORT]", help="With --phone: of this computer.")
+    ] = None,
 ) -> None:
-    """Print the bench sheet, in Markdown."""
+    """Print the bench sheet, in Markdown; or write it as a page; or serve it to the phone."""
     from labbook.cli import say
+
+    if page or phone or into or address:
+        from labbook.cli import sheets
+
+        bench = bench_of(context)
+        if phone:
+            sheets.serve(bench, batch, page=page, file=into or file, address=address or "")
+        else:
+            sheets.write_page(bench, batch, into or file, page=page, address=address or "")
+        return
     from labbook.work.sheet import sheet as work
 
     _, text = work(bench_of(context), batch)
@@ -69,11 +90,39 @@ def sheet(
     say.write(f"{file}\n")
 
 
+def labels(
+    context: typer.Context,
+    batch: Named,
+    file: Annotated[Path | None, typer.Argument(help="Into this file: labels-7K.html")] = None,
+    jars: Annotated[str | None, typer.Option(help="Only these jars: 1,2")] = None,
+    paper: Annotated[str | None, typer.Option(metavar="a4|letter", help="The sheet.")] = None,
+    best_before: Annotated[
+        str | None, typer.Option("--best-before", metavar="DATE", help="A day you stand for.")
+    ] = None,
+) -> None:
+    """Write a page of jar labels to print, true to size."""
+    from labbook.cli import say
+    from labbook.show.labels import labels_page, labels_screen
+    from labbook.work.labels import labels as work
+
+    result = work(
+        bench_of(context),
+        batch,
+        jars=jars or "",
+        paper=paper or "",
+        best_before=best_before or "",
+    )
+    target = file or Path(f"labels-{result.large}.html")
+    written_to(target, labels_page(result).encode("utf-8"))
+    say.show(result, lambda found, screen: labels_screen(found, str(target), screen))
+
+
 def correct(
     context: typer.Context,
     batch: Named,
     what: Annotated[
-        str | None, typer.Argument(help="sunflower-oil=12.40, or ENTRY.KEY=VALUE.")
+        str | None,
+        typer.Argument(help='sunflower-oil=12.40, s3.speed="9000 rpm", s3.B="58 °C", mixer=NAME.'),
     ] = None,
     message: Message = None,
     who: Annotated[str | None, typer.Option(help="Who corrects it.")] = None,

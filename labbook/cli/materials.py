@@ -17,6 +17,7 @@ def ingredients() -> typer.Typer:
     found.command("list")(list_)
     found.command("show")(show)
     found.command("swaps")(swaps)
+    found.command("stock")(stock)
     lots = group_of("Packs of ingredients.")
     lots.command("add")(lot_add)
     lots.command("list")(lot_list)
@@ -80,6 +81,19 @@ def swaps(
     from labbook.work.swaps import swaps as work
 
     say.show(work(bench_of(context), name, other or ""), swaps_screen, json=json)
+
+
+def stock(
+    context: typer.Context,
+    name: Annotated[str | None, typer.Argument(help="Only that ingredient, or lot.")] = None,
+    json: Json = False,
+) -> None:
+    """Tell what is left of each lot, what runs low, and what is old; only reads."""
+    from labbook.cli import say
+    from labbook.show.stock import stock_screen
+    from labbook.work.stock import stock as work
+
+    say.show(work(bench_of(context), name or ""), stock_screen, json=json)
 
 
 def lot_add(

@@ -29,7 +29,7 @@ COMMANDS = {
     "due": Entry("Looking", "looking:due", "overdue, today, the coming week"),
     "look": Entry("Looking", "looking:look", "write down a look; alone: all that is due"),
     "outcomes": Entry("Looking", "looking:outcomes", "what became of a formula's batches"),
-    "stability": Entry("Looking", "looking:group", "due, look, outcomes, plan", group=True),
+    "stability": Entry("Looking", "looking:group", "due, look, outcomes, plan, trend", group=True),
     "log": Entry("Thinking", "thinking:log", "a formula's versions, and their batches"),
     "diff": Entry("Thinking", "thinking:diff", "tell two versions or two batches apart"),
     "why": Entry("Thinking", "asking:why", "what can be the cause of a failure, and how sure"),
@@ -45,6 +45,7 @@ COMMANDS = {
     "journal": Entry("Telling", "telling:group", "new, public, private, check, build", group=True),
     "init": Entry("Keeping", "keeping:init", "start a notebook"),
     "demo": Entry("Keeping", "keeping:demo", "a sample notebook, and its story"),
+    "trace": Entry("Keeping", "tracing:trace", "what hangs on a lot, batch, jar; a recall list"),
     "undo": Entry("Keeping", "keeping:undo", "take back the last command, by a new commit"),
     "help": Entry("Keeping", "keeping:help_", "help words; help COMMAND; help RULE"),
 }

@@ -57,6 +57,12 @@ const Figures = (() => {
   };
   const text = (value) => toPlaces(value, decimalsNeeded(value) ?? PLACES);
 
+  /* For the eye: with at least as many decimals as the balance shows. */
+  const shown = (value, step) => {
+    const needed = decimalsNeeded(value) ?? PLACES;
+    return toPlaces(value, Math.max(needed, decimalsNeeded(step) ?? 0));
+  };
+
   const steps = (value, step) => nearest(div(value, step));
   const ofSteps = (count, step) => toPlaces(mul(frac(count), step), decimalsNeeded(step) || 0);
 
@@ -161,7 +167,7 @@ const Figures = (() => {
   };
 
   return {
-    ZERO, frac, add, sub, mul, div, cmp, sum, parse, text, toPlaces, decimalsNeeded,
+    ZERO, frac, add, sub, mul, div, cmp, sum, parse, text, shown, toPlaces, decimalsNeeded,
     slip, leaveIt, scaledFrom, clearlyOver, doubtful,
   };
 })();

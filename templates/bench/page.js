@@ -47,11 +47,11 @@
   const lineState = (line) => {
     const mass = bench.held(line), target = bench.target(line);
     if (mass === null) return "";
-    const several = bench.counting(line).length > 1 ? `${F.text(mass)} g in all; ` : "";
-    if (!target) return several || `${F.text(mass)} g`;
+    const several = bench.counting(line).length > 1 ? `${bench.shown(mass)} g in all; ` : "";
+    if (!target) return several || `${bench.shown(mass)} g`;
     const over = F.cmp(mass, target);
     if (!over) return `${several}as wanted`;
-    const apart = F.text(over > 0 ? F.sub(mass, target) : F.sub(target, mass));
+    const apart = bench.shown(over > 0 ? F.sub(mass, target) : F.sub(target, mass));
     return `${several}${apart} g ${over > 0 ? "over" : "to go"}`;
   };
 
@@ -67,7 +67,7 @@
       ? `: ${F.toPlaces(leaveIt.percents.get(line), 2)} % of ${F.toPlaces(leaveIt.size, 2)} g` : "";
     said.push(button("leave", `Leave it${left}`));
     if (weighUp.size !== null) {
-      said.push(button("weigh up", `Weigh the rest up to it: ${weighUp.size} g in all`));
+      said.push(button("weigh up", `Weigh the rest up to it: ${bench.shown(F.parse(weighUp.size))} g in all`));
       const stuck = [...weighUp.cantFollow, ...weighUp.over];
       if (stuck.length) {
         said.push(made("p", `Can't follow, combined or too much already: ${stuck.join(", ")}. `
@@ -75,7 +75,7 @@
       }
     }
     if (takeOut.possible) {
-      said.push(button("take out", `I took it out again (${F.text(takeOut.mass)} g or more)`));
+      said.push(button("take out", `I took it out again (${bench.shown(takeOut.mass)} g or more)`));
     } else said.push(made("p", "It is combined already: what is too much can't be taken out."));
     return said;
   };
@@ -101,14 +101,15 @@
     const found = bench.slip(own.id), box = row.querySelector(".slip");
     box.hidden = !found;
     if (!found) return renew(box, []);
-    const told = made("p", `${F.text(found.tooMuch)} g over. What now?`, { className: "warn" });
+    const told = made("p", `${bench.shown(found.tooMuch)} g over. What now?`, { className: "warn" });
     return renew(box, [told, ...slipButtons(own.id, found)]);
   };
 
   const refreshTotal = () => {
     const { mass, open } = bench.total();
     const left = open ? `; ${open} of ${data.lines.length} still to weigh` : "; all weighed";
-    shown($("total"), `${F.text(mass)} of ${bench.size} g${left}`);
+    shown($("size"), bench.size);
+    shown($("total"), `${bench.shown(mass)} of ${bench.shown(F.parse(bench.size))} g${left}`);
   };
 
   // Lists ------------------------------------------------------------------------------------
@@ -218,7 +219,10 @@
       fill(field, bench.state.drafts[key] ?? (unit && text.endsWith(unit)
         ? text.slice(0, -unit.length).trim() : text));
     }
-    for (const field of all("[data-time]")) fill(field, clock(bench.value(field.dataset.time)));
+    for (const field of all("[data-time]")) {
+      fill(field, clock(bench.value(field.dataset.time)));
+      shown(field.nextElementSibling, field.value); // for paper
+    }
     for (const field of all("[data-lot]")) fill(field, bench.lot(field.dataset.lot));
   };
 
@@ -243,7 +247,7 @@
 
   /* A target with the digits of the notebook, as long as it is the notebook's. */
   const digits = (line, target) =>
-    line.target !== null && !F.cmp(F.parse(line.target), target) ? line.target : F.text(target);
+    line.target !== null && !F.cmp(F.parse(line.target), target) ? line.target : bench.shown(target);
 
   // Taking what is typed ---------------------------------------------------------------------
 
@@ -431,8 +435,8 @@
   const clear = () => {
     bench.clear();
     for (const field of all("input, textarea")) {
-      field.value = "";
       if (field.type === "checkbox") field.checked = false;
+      else field.value = "";
     }
     $("f-text").value = "";
     for (const row of all("[data-portions] ~ .entry")) {
@@ -472,6 +476,8 @@
     const order = fieldsInOrder(), next = order[order.indexOf(field) + 1];
     if (field.dataset.weigh && bench.state.drafts[field.dataset.key] !== undefined) {
       if (!takeWeight(field)) return;
+      const box = field.closest(".line").querySelector(".slip");
+      if (!box.hidden) return void box.focus();
     }
     if (next) next.focus();
     else field.blur();

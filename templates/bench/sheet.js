@@ -160,6 +160,10 @@ const Sheet = ((F) => {
       }));
     }
 
+    shown(mass) {
+      return F.shown(mass, F.parse(this.data.readability));
+    }
+
     // Weighing -------------------------------------------------------------------------------
 
     /* Takes what stands in a line's field. Gives {taken}, {wrong: sentence} or {doubt: sentence};
@@ -181,7 +185,7 @@ const Sheet = ((F) => {
       }
       const wanted = this.target(line);
       if (portion === 0 && !sure && !asTarget && F.doubtful(mass, wanted)) {
-        return { doubt: `${grams} g where ${F.text(wanted)} g is wanted?` };
+        return { doubt: `${grams} g where ${this.shown(wanted)} g is wanted?` };
       }
       if (before) this.strike(before.id, "weighed again");
       this._add("weighed", { line, portion, grams, lot: this.lot(line), asTarget });
@@ -225,8 +229,9 @@ const Sheet = ((F) => {
       const mass = this.held(line);
       if (choice === "weigh up") {
         this._add("weighed up", {
-          line, grams: F.text(mass), size: found.weighUp.size,
-          targets: Object.fromEntries(found.weighUp.targets),
+          line, grams: this.shown(mass), size: found.weighUp.size,
+          targets: Object.fromEntries([...found.weighUp.targets].map(([id, grams]) =>
+            [id, this.shown(F.parse(grams))])),
         });
       } else if (choice === "take out") {
         const last = this.counting(line).at(-1);

@@ -59,6 +59,13 @@ class Page:
         found = self._ask("Page.captureScreenshot", {"captureBeyondViewport": True})
         file.write_bytes(base64.b64decode(found["data"]))
 
+    def pdf(self) -> bytes:
+        """The page as it is printed, on the paper that it asks for."""
+        import base64
+
+        found = self._ask("Page.printToPDF", {"preferCSSPageSize": True})
+        return base64.b64decode(found["data"])
+
 
 class _Pipe:
     """Messages end with NUL, in both directions."""

@@ -69,13 +69,8 @@ def serving(hand: Hand, *, lasts: float = 60) -> Iterator[Phone]:
     with bench.session("note") as session:
         desk = Desk(bench, batch, session)
         counter = Counter(batch.id, desk.page, desk.take, lasts, wrong=desk.wrong)
-        with served(counter, "127.0.0.1", 0 if _taken(phone.PORT) else phone.PORT):
+        with served(counter, "127.0.0.1", 0):
             yield Phone(counter)
-
-
-def _taken(port: int) -> bool:
-    with socket.socket() as probe:
-        return probe.connect_ex(("127.0.0.1", port)) == 0
 
 
 def test_entries_stand_in_the_notebook_at_once_and_are_committed_at_the_end(
@@ -215,6 +210,13 @@ def test_keys_are_new_each_time() -> None:
     assert all(len(key) >= 32 for key in keys)
 
 
+def test_a_batch_that_is_closed_meanwhile_is_gone(hand: Hand) -> None:
+    with serving(hand) as client:
+        hand.does("close", hand.open, "--jars", "0")
+        assert client.asks("GET", f"/{client.counter.key}/")[0] == 410
+        assert b"is closed" in client.sends(WEIGHED)[1]
+
+
 def test_a_closed_batch_is_not_served(hand: Hand) -> None:
     said = hand.does(
         "batch", "sheet", hand.small.first, "--phone", "--address", "127.0.0.1", code=2
@@ -275,9 +277,11 @@ def test_the_code_that_is_drawn_is_the_address(monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(say, "speaks_utf8", lambda stream: True)
     drawn: list[str] = []
     phone._draw(address, drawn.append)
-    lines = [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in "".join(drawn).splitlines() if line]
+    text = re.sub(r"\x1b\[[0-9;]*m", "", "".join(drawn))
+    lines = [line for line in text.split("\n") if line]
     code = segno.make(address, error="l", micro=False)
     rows = [list(row) for row in code.matrix_iter(border=2)]
-    assert len(rows) // 2 <= len([x for x in lines if x]) <= len(rows) // 2 + 2
-    assert len(lines[0]) == len(rows[0])
+    light = {"█": (True, True), "▀": (True, False), "▄": (False, True), " ": (False, False)}
+    read = [[light[sign][half] for sign in line] for line in lines for half in (0, 1)]
+    assert read[: len(rows)] == [[not dark for dark in row] for row in rows]
     assert len(rows[0]) <= 60  # it fits on a terminal of 80 columns

@@ -1,0 +1,239 @@
+"""A server for one page, one batch and one key, that refuses everything else.
+
+It answers on one address of the home network, to that name only, for a limited time. What it is
+sent goes through the same reader as a file (`labbook.work.sheet_text`).
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import re
+import secrets
+import socket
+import threading
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import Any
+
+from labbook.model.errors import LabbookError
+
+MOST_BODY = 64 * 1024
+MOST_AT_ONCE = 32  # connections
+PATIENCE = 15  # seconds for a request to arrive
+
+HEADERS = (
+    ("X-Content-Type-Options", "nosniff"),
+    ("Referrer-Policy", "no-referrer"),
+    ("Cache-Control", "no-store"),
+    ("X-Frame-Options", "DENY"),
+    ("Cross-Origin-Resource-Policy", "same-origin"),
+    ("Cross-Origin-Opener-Policy", "same-origin"),
+    ("Connection", "close"),
+)
+_LENGTH = re.compile(r"[0-9]{1,6}", re.ASCII)
+
+
+@dataclass
+class Counter:
+    """What is served, to whom, and until when.
+
+    `page` gives the page as it is now; `take` writes entries, given as lines, and says what came of
+    it. `lasts` is in seconds.
+    """
+
+    batch: str
+    page: Callable[[str], bytes]
+    take: Callable[[Sequence[str]], Sequence[str]]
+    lasts: float
+    host: str = ""
+    key: str = field(default_factory=lambda: secrets.token_urlsafe(24))
+    wrong: Callable[[Exception], None] = lambda error: None
+
+    def __post_init__(self) -> None:
+        """Two clocks: one stands still while the computer sleeps, the other may be set."""
+        self._ends = (time.monotonic() + self.lasts, time.time() + self.lasts)
+
+    @property
+    def over(self) -> bool:
+        """Whether the time has run out."""
+        return time.monotonic() >= self._ends[0] or time.time() >= self._ends[1]
+
+    @property
+    def address(self) -> str:
+        """What to open on the phone."""
+        return f"http://{self.host}/{self.key}/"
+
+    def is_page(self, path: str) -> bool:
+        """Whether a path is the page's, compared in constant time."""
+        return _same(path, f"/{self.key}/")
+
+    def is_entries(self, path: str) -> bool:
+        """Whether a path is the one that entries are sent to."""
+        return _same(path, self.entries)
+
+    @property
+    def entries(self) -> str:
+        """Where the page sends entries."""
+        return f"/{self.key}/entries"
+
+
+def _same(one: str, other: str) -> bool:
+    return secrets.compare_digest(one.encode("utf-8", "replace"), other.encode())
+
+
+class Refused(Exception):
+    """A request that gets nothing; with its status."""
+
+    def __init__(self, status: int) -> None:
+        super().__init__(status)
+        self.status = status
+
+
+class PhoneServer(ThreadingHTTPServer):
+    """Answers on one address; a few connections at once, none of them for long."""
+
+    daemon_threads = True
+    block_on_close = False
+
+    def __init__(self, place: tuple[str, int], counter: Counter) -> None:
+        self.counter = counter
+        self._room = threading.BoundedSemaphore(MOST_AT_ONCE)
+        super().__init__(place, _Handler)
+        counter.host = counter.host or f"{place[0]}:{self.server_address[1]}"
+
+    def server_bind(self) -> None:
+        """Binds without asking the network for a name."""
+        if os.name == "posix":  # elsewhere it would let two programs share the port
+            self.socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        self.socket.bind(self.server_address)
+        self.server_address = self.socket.getsockname()
+        self.server_name, self.server_port = str(self.server_address[0]), self.server_address[1]
+
+    def process_request(self, request: Any, client_address: Any) -> None:
+        """Takes a connection where there is room for one more."""
+        if not self._room.acquire(blocking=False):
+            self.shutdown_request(request)
+            return
+        super().process_request(request, client_address)
+
+    def process_request_thread(self, request: Any, client_address: Any) -> None:
+        """Answers one connection."""
+        try:
+            super().process_request_thread(request, client_address)
+        finally:
+            self._room.release()
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """A connection that broke off is nobody's business."""
+
+
+class _Handler(BaseHTTPRequestHandler):
+    server: PhoneServer
+    timeout = PATIENCE
+
+    def do_GET(self) -> None:
+        """The page."""
+        self._answer(self._page)
+
+    def do_POST(self) -> None:
+        """Entries."""
+        self._answer(self._entries)
+
+    def _answer(self, work: Callable[[Counter], None]) -> None:
+        try:
+            counter = self.server.counter
+            if counter.over:
+                raise Refused(410)
+            if self.headers.get_all("Host") != [counter.host]:
+                raise Refused(403)
+            work(counter)
+        except Refused as refused:
+            self.send_error(refused.status)
+        except OSError:
+            raise
+        except Exception as error:
+            self.server.counter.wrong(error)
+            self.send_error(500)
+
+    def _page(self, counter: Counter) -> None:
+        if not counter.is_page(self.path):
+            raise Refused(404)
+        try:
+            page = counter.page(counter.entries)
+        except LabbookError:  # closed or dropped meanwhile
+            raise Refused(410) from None
+        self._send(200, "text/html; charset=utf-8", page)
+
+    def _entries(self, counter: Counter) -> None:
+        if not counter.is_entries(self.path):
+            raise Refused(404)
+        entries = self._body(counter)
+        try:
+            said = counter.take(entries)
+        except LabbookError as found:
+            self._json(422, {"refused": f"{found.what} {found.mend}".strip()})
+            return
+        self._json(200, {"said": list(said)})
+
+    def _body(self, counter: Counter) -> list[str]:
+        """The entries that were sent.
+
+        Raises:
+            Refused: from another page, too long, or anything but entries of this batch.
+        """
+        head = self.headers
+        if head.get_all("Origin") != [f"http://{counter.host}"]:
+            raise Refused(403)
+        if head.get_all("Content-Type") != ["application/json"] or head.get("Transfer-Encoding"):
+            raise Refused(415)
+        lengths = head.get_all("Content-Length") or []
+        if len(lengths) != 1 or not _LENGTH.fullmatch(lengths[0]):
+            raise Refused(411)
+        if int(lengths[0]) > MOST_BODY:
+            raise Refused(413)
+        raw = self.rfile.read(int(lengths[0]))
+        try:
+            data = json.loads(raw.decode("utf-8"))
+        except (ValueError, RecursionError):
+            raise Refused(400) from None
+        if len(raw) != int(lengths[0]) or not isinstance(data, dict):
+            raise Refused(400)
+        entries = data.get("entries")
+        if set(data) != {"batch", "entries"} or data["batch"] != counter.batch:
+            raise Refused(400)
+        if not isinstance(entries, list) or not all(isinstance(one, str) for one in entries):
+            raise Refused(400)
+        return entries
+
+    def _json(self, status: int, data: dict[str, Any]) -> None:
+        self._send(status, "application/json", json.dumps(data).encode())
+
+    def _send(self, status: int, kind: str, body: bytes) -> None:
+        self.send_response(status)
+        self.send_header("Content-Type", kind)
+        self.send_header("Content-Length", str(len(body)))
+        for name, value in HEADERS:
+            self.send_header(name, value)
+        self.end_headers()
+        if self.command != "HEAD":
+            self.wfile.write(body)
+
+    # What the library does by itself -----------------------------------------------------------
+
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
+        """A refusal says no more than that; nothing of the request comes back."""
+        self.close_connection = True
+        status = 405 if code == 501 else code
+        with contextlib.suppress(OSError):
+            self._send(status, "text/plain; charset=utf-8", b"Not here.\n")
+
+    def version_string(self) -> str:
+        """Nothing about the computer."""
+        return "labbook"
+
+    def log_message(self, format: str, *args: Any) -> None:
+        """The terminal shows what was written, not who asked."""
