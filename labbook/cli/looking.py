@@ -18,7 +18,7 @@ from labbook.cli.place import (
     nobody_to_ask,
     written_to,
 )
-from labbook.model.errors import Unclear
+from labbook.model.errors import NotAllowed, Unclear
 
 if TYPE_CHECKING:
     from labbook.work.bench import Bench
@@ -170,15 +170,44 @@ def outcomes(
     ] = None,
     condition: Annotated[str | None, typer.Option(help="Only that one: 'fridge'.")] = None,
     jars: Annotated[bool, typer.Option("--jars", help="Jar by jar.")] = False,
+    timeline: Annotated[bool, typer.Option("--timeline", help="The jars over days.")] = False,
+    curve: Annotated[bool, typer.Option("--curve", help="The share intact by age.")] = False,
     json: Json = False,
 ) -> None:
     """Tell what became of a formula's batches, as intervals."""
     from labbook.cli import say
+
+    bench = bench_of(context)
+    if timeline or curve:
+        _picture(bench, code, condition or "", curve=curve, json=json)
+        return
     from labbook.show.outcome_table import outcomes_screen
     from labbook.work.outcome_table import outcomes as work
 
-    table = work(bench_of(context), code, by=by or "", condition=condition or "", by_jar=jars)
+    table = work(bench, code, by=by or "", condition=condition or "", by_jar=jars)
     say.show(table, outcomes_screen, json=json)
+
+
+def _picture(bench: Bench, code: str, condition: str, *, curve: bool, json: bool) -> None:
+    """A picture for the terminal: the jars over days, or the share that is intact.
+
+    Raises:
+        NotAllowed: too few were looked at for a curve.
+    """
+    from labbook.cli import say
+    from labbook.evidence.statistics.refusal import Refusal
+    from labbook.show.plots.terminal import curve_screen, timeline_screen
+    from labbook.work import pictures
+
+    if not curve:
+        shown = pictures.timeline(bench, code, condition=condition)
+        say.show(shown, timeline_screen, json=json)
+        return
+    found = pictures.curve(bench, code, condition=condition)
+    if isinstance(found, Refusal):
+        why = found.why.rstrip(".")
+        raise NotAllowed(f"{why}.", mend=f"As intervals: labbook outcomes {code.upper()}")
+    say.show(found, curve_screen, json=json)
 
 
 def plan(

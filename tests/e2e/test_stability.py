@@ -296,3 +296,16 @@ def test_a_note_keeps_how_a_reading_was_taken(run_labbook: RunLabbook, sample: P
     assert 'reading: "funnel", value: 38, unit: "s", by: "50 ml", at: 20 °C, rest: 24 h' in text
     assert run_labbook("note", "7f", "drop in water spreads", cwd=sample).code == 0
     assert 'seen: "oil-in-water", by: "a drop in water spreads"' in file_of(sample, "7F", "batch")
+
+
+# Pictures ----------------------------------------------------------------------------------------
+
+
+def test_pictures_at_the_terminal(run_labbook: RunLabbook, sample: Path) -> None:
+    shown = run_labbook("outcomes", "SBC", "--timeline", cwd=sample).out
+    assert re.search(r"^9T\.1 .*3┃ +SBC@2, failed 1-7$", shown, re.MULTILINE)
+    curve = run_labbook("outcomes", "SBC", "--curve", cwd=sample).out
+    assert "nothing is known after day 90" in curve
+    few = run_labbook("outcomes", "KHB", "--curve", cwd=sample)
+    assert few.code == 2
+    assert "labbook outcomes KHB" in few.err
