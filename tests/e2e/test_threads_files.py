@@ -152,7 +152,7 @@ def test_numbers_are_the_same_to_old_and_new_readers(small: Small, run_labbook: 
     put(small.root, PATH, swap("chloride, percent: 0.8", "chloride, percent: 0.00001")(text))
     made = ends(run_labbook("make", "HC", "--size", "1000000g", cwd=small.root))
     assert "HC@4" in made.out
-    ends(run_labbook("weigh", name, "beeswax=2.50", "glycerin=0.00001", cwd=small.root))
+    ends(run_labbook("weigh", name, "beeswax=2.50", "glycerin=0.00001", "--yes", cwd=small.root))
     ends(run_labbook("note", name, "pH 5.10; viscosity 120000 mPa.s", cwd=small.root))
     refused = run_labbook("weigh", name, "water=1e-5", cwd=small.root)
     assert refused.code == 2

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import ceil, floor, log10, sqrt
 
-from labbook.show.plots.svg import Drawing, text_width
+from labbook.show.plots.svg import WIDTH, Drawing, text_width
 
 DAYS = (1, 3, 7, 14, 28, 60, 90, 180, 365, 730, 1460, 2920, 5840, 11680, 36500)
 """Days at which a protocol asks for looks, and later ones that double."""
@@ -89,7 +89,8 @@ def draw_days(drawing: Drawing, scale: Scale, y: float, words: str) -> float:
     drawing.line("axis", scale.start, y, scale.end, y, stroke_width=0.75)
     for day in day_ticks(scale):
         drawing.line("axis", scale(day), y, scale(day), y + 4, stroke_width=0.75)
-        drawing.words("tick", scale(day), y + 16, str(day), "middle")
+        inside = min(scale(day), WIDTH - text_width(str(day)) / 2 - 1)
+        drawing.words("tick", inside, y + 16, str(day), "middle")
     drawing.words("faint", scale.end, y + 31, words, "end")
     return y + 36
 
