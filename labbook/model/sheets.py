@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from labbook.model.materials import Ingredient
 
 
+@lru_cache(maxsize=8192)
 def fold(name: str) -> str:
     """The form in which names are compared: `Caprylic/Capric Triglyceride` is the hyphened one."""
     words = "".join(c if c.isalnum() else " " for c in name.casefold()).split()
