@@ -20,7 +20,7 @@ from labbook.trade.expand import expand
 from labbook.trade.figures import emulsifier_to_water_phase
 from labbook.trade.on_top import of_base, of_finished, parts_as_percent, per_finished
 from labbook.trade.volume import internal_phase
-from tests.published.near import near, refused
+from tests.published.agreement import holds, refused
 from tests.published.test_starter_values import sheet_of
 from tests.trade.making import formula, line, sheets, value
 
@@ -38,7 +38,7 @@ CREAM = {
 def test_parts_of_a_sheet_that_adds_up_to_120(part: str, percent: str) -> None:
     found = parts_as_percent({name: Fraction(amount) for name, amount in CREAM.items()})
     assert sum(found.values()) == 100
-    near(found[part], percent, "0.005")
+    holds(found[part], percent, "0.005")
     refused(lambda: Fraction(CREAM[part]), percent, "0.005")
 
 
@@ -52,13 +52,13 @@ def test_parts_of_a_sheet_that_adds_up_to_120(part: str, percent: str) -> None:
 )  # fmt: skip
 def test_ounces_as_percents(part: str, percent: str) -> None:
     ounces = ["114", "6.75", "5.15", "3.30", "1", "1.85", "0.5"]
-    near(parts_as_percent({one: Fraction(one) for one in ounces})[part], percent, "0.005")
+    holds(parts_as_percent({one: Fraction(one) for one in ounces})[part], percent, "0.005")
 
 
 # Worked by hand: cups of a balm, weighed.
 @pytest.mark.parametrize(("part", "percent"), [("44", "37.9"), ("54", "46.6"), ("18", "15.5")])
 def test_cups_as_percents(part: str, percent: str) -> None:
-    near(
+    holds(
         parts_as_percent({one: Fraction(one) for one in ("44", "54", "18")})[part], percent, "0.05"
     )
 
@@ -66,22 +66,22 @@ def test_cups_as_percents(part: str, percent: str) -> None:
 def test_two_percent_of_what_comes_out() -> None:
     # Worked by hand: 10 kg of base and 2 % of the finished batch: 204.08 g, not 200 g (1.96 %).
     found = of_finished(Fraction(10_000), Fraction(2))
-    near(found.addition, "204.08", "0.005")
-    near(found.per_finished, "2", "0.0001")
-    near(found.per_base, "2.0408", "0.0001")
+    holds(found.addition, "204.08", "0.005")
+    holds(found.per_finished, "2", "0.0001")
+    holds(found.per_base, "2.0408", "0.0001")
     refused(lambda: of_base(Fraction(10_000), Fraction(2)).addition, "204.08", "0.005")
-    near(of_base(Fraction(10_000), Fraction(2)).per_finished, "1.96", "0.005")
+    holds(of_base(Fraction(10_000), Fraction(2)).per_finished, "1.96", "0.005")
 
 
 def test_two_grams_into_a_hundred() -> None:
     # Worked by hand: 2 g into 100 g is 1.96 %.
-    near(per_finished(Fraction(2)), "1.96", "0.001")
+    holds(per_finished(Fraction(2)), "1.96", "0.001")
 
 
 def test_what_is_left_after_evaporation() -> None:
     # Worked by hand: 10 g lost of 100 g, preservative 0.50 -> 0.56 %.
     found = parts_as_percent({"preservative": Fraction("0.5"), "rest": Fraction("89.5")})
-    near(found["preservative"], "0.56", "0.005")
+    holds(found["preservative"], "0.56", "0.005")
     refused(lambda: Fraction("0.5"), "0.56", "0.005")
 
 
@@ -92,8 +92,8 @@ def test_what_is_left_after_evaporation() -> None:
     [("1.2", "60", "2"), ("0.5", "20", "2.5"), ("2", "80", "2.5"), ("0.3", "10", "3")],
 )
 def test_active_and_supplied_percents(active: str, content: str, supplied: str) -> None:
-    near(as_supplied(Fraction(active), Fraction(content)), supplied, "0.0001")
-    near(as_active(Fraction(supplied), Fraction(content)), active, "0.0001")
+    holds(as_supplied(Fraction(active), Fraction(content)), supplied, "0.0001")
+    holds(as_active(Fraction(supplied), Fraction(content)), active, "0.0001")
     refused(lambda: as_active(Fraction(active), Fraction(content)), supplied, "0.0001")
 
 
@@ -103,9 +103,9 @@ def test_salt_in_the_flakes_of_a_cream() -> None:
     held = Sheets({flakes.id: flakes, "water": sheet_of("water")})
     lines = [line(flakes.id, "16.67"), line("water", "qs")]
     total = expand(resolve(formula(A=lines), held), held).totals()
-    near(total["magnesium-chloride-anhydrous"], "7.8", "0.01")
+    holds(total["magnesium-chloride-anhydrous"], "7.8", "0.01")
     refused(lambda: Fraction("16.67"), "7.8", "0.01")
-    near(total["water"], "92.19", "0.01")
+    holds(total["water"], "92.19", "0.01")
 
 
 def test_a_water_in_oil_cream() -> None:
@@ -122,13 +122,13 @@ def test_a_water_in_oil_cream() -> None:
     )
     inner = internal_phase("water-in-oil", cream, held)
     assert inner is not None and inner.what == "water"
-    near(cream.qs_percent, "37.45", "0.001")
-    near(inner.by_mass.least, "46.15", "0.001")
-    near(100 / inner.by_mass.most, "2.17", "0.005")
+    holds(cream.qs_percent, "37.45", "0.001")
+    holds(inner.by_mass.least, "46.15", "0.001")
+    holds(100 / inner.by_mass.most, "2.17", "0.005")
     outer = internal_phase("oil-in-water", cream, held)
     assert outer is not None
-    near(outer.by_mass.least, "53.85", "0.001")
-    near(emulsifier_to_water_phase(cream, held), "116.68", "0.01")  # 53.85 / 46.15
+    holds(outer.by_mass.least, "53.85", "0.001")
+    holds(emulsifier_to_water_phase(cream, held), "116.68", "0.01")  # 53.85 / 46.15
 
 
 def test_the_paste_that_is_half_oil() -> None:
@@ -149,16 +149,16 @@ def test_the_paste_that_is_half_oil() -> None:
         line("water", "qs"),
     ]
     total = expand(resolve(formula(A=lines), held), held).totals()
-    near(total["oil"], "22", "0.001")
-    near(total["pigment"], "10", "0.001")
-    near(total["water"], "64.3", "0.001")
+    holds(total["oil"], "22", "0.001")
+    holds(total["pigment"], "10", "0.001")
+    holds(total["water"], "64.3", "0.001")
     refused(lambda: Fraction(12), "22", "0.001")
 
 
 @pytest.mark.parametrize(("citrate", "total"), [("0.22", "99.02"), ("1.20", "100.00")])
 def test_a_formula_that_was_printed_as_100(citrate: str, total: str) -> None:
     lines = [line("all-others", "98.80"), line("citrate", citrate)]
-    near(resolve(formula(A=lines), Sheets()).total, total, "0.001")
+    holds(resolve(formula(A=lines), Sheets()).total, total, "0.001")
 
 
 # pint 0.25.3 UnitRegistry(); rounded values also at fourmilab.ch/hackdiet/e4/units.html
@@ -173,7 +173,7 @@ def test_a_formula_that_was_printed_as_100(citrate: str, total: str) -> None:
 )
 def test_ounces_and_pounds(typed: str, grams: str) -> None:
     found: Quantity = parse_quantity(typed, "mass")
-    near(found.exact("g"), grams, "0.0000001")
+    holds(found.exact("g"), grams, "0.0000001")
     # A nominal ounce of 28 g (21 CFR 101.9(b)(5)(viii), ucum.org/trac/ticket/120) is 1.4 % off.
     refused(lambda: found.exact("oz") * 28, grams, "0.0000001")
 
@@ -186,7 +186,7 @@ def test_water_of_a_solution_and_of_a_hydrate() -> None:
     lines = [line("sodium-lactate-60-percent", "5"), line("magnesium-sulfate-heptahydrate", "1")]
     share = resolve(formula(A=[*lines, line("water", "qs")]), held).water()
     assert share.least == share.most
-    near(share.least, "96.51164", "0.0001")
+    holds(share.least, "96.51164", "0.0001")
     refused(lambda: 94, "96.51164", "0.0001")
 
 
@@ -194,4 +194,4 @@ def test_active_content_of_a_sheet_goes_both_ways() -> None:
     held = sheets(lactate=Ingredient(id="sodium-lactate-solution", active_content=value("60")))
     lines = [line("lactate", active="3"), line("water", "qs")]
     found = resolve(formula(A=lines), held).lines[0].percent
-    near(found, "5", "0.0001")  # worked by hand: 3 ÷ 0.60
+    holds(found, "5", "0.0001")  # worked by hand: 3 ÷ 0.60

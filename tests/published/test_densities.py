@@ -13,7 +13,7 @@ from labbook.model.sheets import Sheets
 from labbook.trade.between import Between, share_of
 from labbook.trade.composition import resolve
 from labbook.trade.volume import density, phase_volumes, water_density
-from tests.published.near import near, refused
+from tests.published.agreement import holds, refused
 from tests.published.test_starter_values import sheet_of
 from tests.trade.making import formula, line
 
@@ -35,15 +35,15 @@ def test_density_of_water(celsius: int, iapws: str, cipm: str) -> None:
     found = water_density(Fraction(celsius))
     assert found is not None
     # The formula is of 1975 and on the temperature scale of 1968: 0.005 kg/m3 apart at most.
-    near(found * 1000, iapws, "0.005")
-    near(found * 1000, cipm, "0.005")
+    holds(found * 1000, iapws, "0.005")
+    holds(found * 1000, cipm, "0.005")
 
 
 @pytest.mark.parametrize(("celsius", "iapws"), HOT_WATER)
 def test_density_of_hot_water(celsius: int, iapws: str) -> None:
     found = water_density(Fraction(celsius))
     assert found is not None
-    near(found * 1000, iapws, "0.02")
+    holds(found * 1000, iapws, "0.02")
     refused(lambda: (water_density(Fraction(20)) or 0) * 1000, iapws, "0.02")
 
 
@@ -52,9 +52,9 @@ def test_the_formula_of_kell_and_its_misprint() -> None:
     # With two digits swapped, as pmc.ncbi.nlm.nih.gov/articles/PMC4909168 stores it, 997.9355.
     found = water_density(Fraction(20))
     assert found is not None
-    near(found * 1000, "998.2041", "0.0001")
+    holds(found * 1000, "998.2041", "0.0001")
     swapped = found * (1 + Fraction("16.879850e-3") * 20) / (1 + Fraction("16.897850e-3") * 20)
-    near(swapped * 1000, "997.9355", "0.0001")
+    holds(swapped * 1000, "997.9355", "0.0001")
     refused(lambda: swapped * 1000, "998.2041", "0.0001")
 
 
@@ -62,11 +62,11 @@ def test_water_by_its_sheet_at_other_temperatures() -> None:
     sheet = sheet_of("water")
     hot = density(sheet, Fraction(60))
     assert hot is not None
-    near(hot.least * 1000, "983.1958", "0.02")  # IAPWS-95, iapws 1.5.5
+    holds(hot.least * 1000, "983.1958", "0.02")  # IAPWS-95, iapws 1.5.5
     # engineeringtoolbox.com/volumetric-temperature-expansion-d_315.html: 0.000522 per °C at 60 °C
     warmer = density(sheet, Fraction(61))
     assert warmer is not None
-    near(hot.least / warmer.least - 1, "0.000522", "0.000005")
+    holds(hot.least / warmer.least - 1, "0.000522", "0.000005")
     assert density(sheet, Fraction(101)) is None
 
 
@@ -85,7 +85,7 @@ def test_oil_grows_by_its_expansion() -> None:
     # 0.00070 per °C grow by 1.4 l from 20 to 40 °C.
     cold, warm = density(oil("0.915")), density(oil("0.915"), Fraction(40))
     assert cold is not None and warm is not None
-    near((cold.least / warm.least - 1) * 100, "1.4", "0.0001")
+    holds((cold.least / warm.least - 1) * 100, "1.4", "0.0001")
     refused(lambda: (1 - cold.least / warm.least) * 100, "1.4", "0.0001")
 
 
@@ -94,7 +94,7 @@ def test_glycerin_gets_lighter_by_its_expansion() -> None:
     sheet = oil("1.261", growth="0.0005")
     cold, warm = density(sheet), density(sheet, Fraction(60))
     assert cold is not None and warm is not None
-    near((cold.least - warm.least) / warm.least, "0.02", "0.0001")
+    holds((cold.least - warm.least) / warm.least, "0.02", "0.0001")
 
 
 def test_oil_in_water_by_volume() -> None:
@@ -104,9 +104,9 @@ def test_oil_in_water_by_volume() -> None:
     volumes.append(Between.exactly(Fraction(75) / Fraction("0.9982")))
     share = share_of(*volumes)
     assert share is not None and share.exact
-    near(share.least / 100, "0.26667", "0.00001")
+    holds(share.least / 100, "0.26667", "0.00001")
     refused(lambda: 0.25, "0.26667", "0.00001")
-    near(100 / (volumes[0].least + volumes[1].least), "0.97601", "0.00001")
+    holds(100 / (volumes[0].least + volumes[1].least), "0.97601", "0.00001")
 
 
 def test_the_same_as_a_formula() -> None:
@@ -115,7 +115,7 @@ def test_the_same_as_a_formula() -> None:
     first, second = phase_volumes(resolve(formula(**lines), sheets), sheets)
     assert first.share is not None and second.share is not None
     assert first.share.least + second.share.most == 100
-    near(first.share.least / 100, "0.26667", "0.00001")
+    holds(first.share.least / 100, "0.26667", "0.00001")
     assert first.guessed == second.guessed == ()
 
 
@@ -134,8 +134,8 @@ def test_the_same_as_a_formula() -> None:
 def test_density_of_an_oil_is_a_range(name: str, celsius: int, low: str, high: str) -> None:
     found = density(sheet_of(name), Fraction(celsius))
     assert found is not None
-    near(found.least, low, "0.0001")
-    near(found.most, high, "0.0001")
+    holds(found.least, low, "0.0001")
+    holds(found.most, high, "0.0001")
 
 
 @pytest.mark.parametrize("drop", [20, 4])
@@ -145,4 +145,4 @@ def test_close_packing(drop: int) -> None:
         Between.exactly(Fraction("0.74048") * drop), Between.exactly(drop * Fraction("0.25952"))
     )
     assert share is not None
-    near(share.least / 100, "0.74048", "0.00001")
+    holds(share.least / 100, "0.74048", "0.00001")

@@ -22,7 +22,7 @@ from labbook.trade.electrolyte import (
 )
 from labbook.trade.hydrates import hydrate_by_formula, hydrate_of
 from labbook.trade.molar import WEIGHTS, charge_of, charges_of, molar_mass_of
-from tests.published.near import near, refused
+from tests.published.agreement import holds, refused
 from tests.published.test_starter_values import sheet_of
 from tests.trade.making import formula, line
 
@@ -45,7 +45,7 @@ PRINTED_MASSES = [("NaC7H5O2", "144.11"), ("C6H8O2", "112.13")]
 
 @pytest.mark.parametrize(("text", "mass"), MASSES + PRINTED_MASSES)
 def test_molar_masses(text: str, mass: str) -> None:
-    near(molar_mass_of(text), mass, "0.01")
+    holds(molar_mass_of(text), mass, "0.01")
 
 
 @pytest.mark.parametrize("element", sorted(WEIGHTS))
@@ -56,7 +56,7 @@ def test_atomic_weights_are_those_of_molmass(element: str) -> None:
 def test_a_dotted_hydrate_is_not_read_as_one_molecule() -> None:
     # The PyPI package periodictable 2.1.0 reads O4.7 in "MgSO4.7H2O" and gives 149.575.
     for text in ("MgSO4.7H2O", "MgSO4·7H2O", "MgSO4 · 7 H2O", "MgSO4*7H2O"):
-        near(molar_mass_of(text), "246.4745", "0.01")
+        holds(molar_mass_of(text), "246.4745", "0.01")
     refused(lambda: 149.575, "246.4745", "0.01")
 
 
@@ -72,7 +72,7 @@ SHARES = [
 def test_share_of_the_water_free_salt(wet: str, dry: str, share: str) -> None:
     masses = [molar_mass_of(text) for text in (wet, dry)]
     assert masses[0] and masses[1]
-    near(hydrate_by_formula(masses[0], masses[1]), share, "0.00005")
+    holds(hydrate_by_formula(masses[0], masses[1]), share, "0.00005")
     # One molecule of water more or less is noticed.
     slip = masses[0] - (molar_mass_of("H2O") or 0)
     refused(lambda: hydrate_by_formula(slip, masses[1] or slip), share, "0.00005")
@@ -104,7 +104,7 @@ SHEETS = Sheets(
 def test_salt_in_a_hydrate_by_its_sheet(name: str, percent: str) -> None:
     found = hydrate_of(SHEETS.find(name), SHEETS)
     assert found is not None and found.from_molar_masses
-    near(found.as_anhydrous(Fraction(100)), percent, "0.05")
+    holds(found.as_anhydrous(Fraction(100)), percent, "0.05")
 
 
 def test_hydrate_for_the_water_free_material() -> None:
@@ -112,10 +112,10 @@ def test_hydrate_for_the_water_free_material() -> None:
     citric = hydrate_of(SHEETS.find("citric-acid-monohydrate"), SHEETS)
     assert sulfate is not None and citric is not None
     # molmass 2026.1.8: 2.04768 g of the heptahydrate hold 1 g of the salt
-    near(sulfate.as_hydrate(Fraction(1)), "2.04768", "0.00005")
+    holds(sulfate.as_hydrate(Fraction(1)), "2.04768", "0.00005")
     refused(lambda: sulfate.as_anhydrous(Fraction(1)), "2.04768", "0.00005")
     # practitioner page, common practice, no source
-    near(citric.as_hydrate(Fraction(1)), "1.093", "0.001")
+    holds(citric.as_hydrate(Fraction(1)), "1.093", "0.001")
 
 
 SALT = molar_mass_of("MgSO4") or Fraction()
@@ -137,22 +137,22 @@ def in_water(name: str, amount: str, water: str) -> Fraction:
 def test_molality_counts_the_water_of_the_hydrate() -> None:
     # molmass 2026.1.8: 1.000 g MgSO4·7H2O + 60.00 g water: 0.5116 g more water, 0.06705 mol/kg
     hydrate_water = 1 - SALT / HEPTAHYDRATE
-    near(molality(Fraction(1), HEPTAHYDRATE, 60 + hydrate_water), "0.06705", "0.00001")
-    near(in_water("magnesium-sulfate-heptahydrate", "1", "60"), "0.06705", "0.00001")
+    holds(molality(Fraction(1), HEPTAHYDRATE, 60 + hydrate_water), "0.06705", "0.00001")
+    holds(in_water("magnesium-sulfate-heptahydrate", "1", "60"), "0.06705", "0.00001")
     refused(lambda: molality(Fraction(1), HEPTAHYDRATE, Fraction(60)), "0.06705", "0.00001")
 
 
 def test_molality_of_the_water_free_salt_is_twice_as_much() -> None:
     # molmass 2026.1.8: 1.000 g MgSO4 + 60.00 g water: 0.13847 mol/kg, 2.065 times the above
     dry = in_water("magnesium-sulfate-anhydrous", "1", "60")
-    near(dry, "0.13847", "0.00001")
-    near(dry / in_water("magnesium-sulfate-heptahydrate", "1", "60"), "2.065", "0.001")
+    holds(dry, "0.13847", "0.00001")
+    holds(dry / in_water("magnesium-sulfate-heptahydrate", "1", "60"), "2.065", "0.001")
     refused(lambda: molality(Fraction(1), SALT, Fraction(61)), "0.13847", "0.00001")
 
 
 def test_molality_from_percent_by_weight() -> None:
     # Worked example of a chemistry course: 3.00 % of a solute of 165.19 g/mol is 0.187 mol/kg
-    near(molality(Fraction(3), Fraction("165.19"), Fraction(97)), "0.187", "0.0005")
+    holds(molality(Fraction(3), Fraction("165.19"), Fraction(97)), "0.187", "0.0005")
     refused(lambda: molality(Fraction(3), Fraction("165.19"), Fraction(100)), "0.187", "0.0005")
 
 
@@ -170,7 +170,7 @@ def test_molality_from_percent_by_weight() -> None:
 def test_ionic_strength_by_definition(ions: dict[str, int], amount: str, strength: str) -> None:
     charges = charges_of(ions)
     assert charges is not None
-    near(ionic_strength_of(Fraction(amount), charges), strength, "0.0001")
+    holds(ionic_strength_of(Fraction(amount), charges), strength, "0.0001")
     if any(abs(z) > 1 for z, _ in charges):
         slip = sum((Fraction(amount) * n * abs(z) for z, n in charges), Fraction()) / 2
         refused(lambda: slip, strength, "0.0001")
@@ -179,7 +179,7 @@ def test_ionic_strength_by_definition(ions: dict[str, int], amount: str, strengt
 def test_ionic_strength_of_the_heptahydrate_in_water() -> None:
     # IUPAC Gold Book I03180 with molmass 2026.1.8: I = 4 m = 0.26819 mol/kg for the 1 g in 60 g
     amount = in_water("magnesium-sulfate-heptahydrate", "1", "60")
-    near(ionic_strength([(amount, 2), (amount, -2)]), "0.26819", "0.00004")
+    holds(ionic_strength([(amount, 2), (amount, -2)]), "0.26819", "0.00004")
     refused(lambda: ionic_strength([(amount, 1), (amount, -1)]), "0.26819", "0.00004")
 
 
@@ -187,21 +187,21 @@ def test_osmolality_of_physiological_saline() -> None:
     # molmass 2026.1.8: 9 g/l NaCl gives 0.3080 osmol/l; the same grams to 1 kg of water.
     mass = molar_mass_of("NaCl") or Fraction()
     amount = molality(Fraction(9), mass, Fraction(1000))
-    near(amount * particles(((1, 1), (-1, 1))), "0.3080", "0.0001")
+    holds(amount * particles(((1, 1), (-1, 1))), "0.3080", "0.0001")
     refused(lambda: amount, "0.3080", "0.0001")
     lines = [line("sodium-chloride", f"{900 / 1009:.12f}"), line("water", "qs")]
     found = electrolyte(resolve(formula(A=lines), SHEETS), SHEETS)
     assert found.osmolality is not None and found.osmolality.exact
-    near(found.osmolality.least, "0.3080", "0.0001")
+    holds(found.osmolality.least, "0.3080", "0.0001")
 
 
 def test_osmolality_of_a_sugar_from_its_osmotic_pressure() -> None:
     # thoughtco.com/calculate-osmotic-pressure-problem-609517: glucose, 7.65 atm at 310 K with
     # R = 0.08206 is 0.301 mol/l, 54.1 g/l at 180 g/mol; a sugar gives one particle.
     amount = Fraction("7.65") / Fraction("0.08206") / 310
-    near(amount * particles(None), "0.301", "0.0005")
-    near(amount * 180, "54.1", "0.05")
-    near(molality(amount * 180, Fraction(180), Fraction(1000)), "0.301", "0.0005")
+    holds(amount * particles(None), "0.301", "0.0005")
+    holds(amount * 180, "54.1", "0.05")
+    holds(molality(amount * 180, Fraction(180), Fraction(1000)), "0.301", "0.0005")
 
 
 @pytest.mark.parametrize(
@@ -227,6 +227,6 @@ def test_the_same_grams_of_another_grade_are_another_amount_of_salt() -> None:
     from labbook.trade.hydrates import same_grams, times_the_salt
 
     # molmass 2026.1.8: 246.4745 / 120.3675 = 2.04768
-    near(times_the_salt(wet, dry, SHEETS), "2.04768", "0.00005")
+    holds(times_the_salt(wet, dry, SHEETS), "2.04768", "0.00005")
     assert same_grams(dry, wet, SHEETS) == "same grams, half the salt"
     assert same_grams(wet, dry, SHEETS) == "same grams, 2.05 times the salt"

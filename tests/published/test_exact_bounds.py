@@ -30,8 +30,8 @@ NEWCOMBE = "Newcombe, Stat Med 17:857 (1998), Table I, method 5, Clopper-Pearson
 )
 def test_the_printed_two_sided_bounds(failed: int, of: int, low: str, high: str) -> None:
     found = share(failed, of)
-    holds(found.low, low, NEWCOMBE)
-    holds(found.high, high, NEWCOMBE)
+    holds(found.low, low, source=NEWCOMBE)
+    holds(found.high, high, source=NEWCOMBE)
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,7 @@ def test_the_printed_two_sided_bounds(failed: int, of: int, low: str, high: str)
     [(3, "0.632"), (22, "0.127"), (59, "0.0495"), (299, "0.00997")],
 )
 def test_none_of_so_many(of: int, printed: str) -> None:
-    holds(at_most_share(0, of), printed, "success-run theorem; from memory")
+    holds(at_most_share(0, of), printed, source="success-run theorem; from memory")
 
 
 def test_none_of_three_jars_in_words() -> None:
@@ -73,7 +73,7 @@ def test_the_two_sided_bounds_are_those_of_statsmodels(failed: int, of: int) -> 
     [(1, "6.314"), (3, "2.353"), (10, "1.812"), (29, "1.699"), (120, "1.658")],
 )
 def test_students_t_table(df: int, printed: str) -> None:
-    holds(student_quantile(0.95, df), printed, "tables of Student's t; from memory")
+    holds(student_quantile(0.95, df), printed, source="tables of Student's t; from memory")
 
 
 @pytest.mark.parametrize("df", [1, 2, 3, 17, 29, 400])

@@ -4,8 +4,9 @@ Sources: [Art 19] Regulation (EC) No 1223/2009, Article 19(1)(g), legislation.go
 article/19, as quoted in public text: descending weight at the time of addition, below 1 % in any
 order (that those stand after the others: from memory). [701.3] 21 CFR 701.3(a), descending order of
 predominance, fragrance by that word: cosmeticsinfo.org/glossary/letter_2; (f), 1 % or less and
-colour additives without respect to order after the others: from memory. [1545] Regulation (EU)
-2023/1545: a fragrance allergen is named above 0.001 % in leave-on and 0.01 % in rinse-off products,
+colour additives without respect to order after the others: as summed up at arrsys.com/?p=28566.
+[1545] Regulation (EU) 2023/1545: a fragrance allergen is named above 0.001 % in leave-on and 0.01 %
+in rinse-off products:
 oxfordbiosciences.com/cosmetics-europe-adds-56-additional-fragrance-allergens/.
 """
 
@@ -63,9 +64,9 @@ BOUNDARY = [
     ("UK", "0.9999", True),  # [Art 19], the copy kept in UK law
     ("UK", "1.000", False),  # [Art 19], the same
     ("UK", "1.0001", False),  # [Art 19], the same
-    ("US", "0.9999", True),  # [701.3](f), from memory
-    ("US", "1.000", True),  # [701.3](f), from memory
-    ("US", "1.0001", False),  # [701.3](f), from memory
+    ("US", "0.9999", True),  # [701.3](f)
+    ("US", "1.000", True),  # [701.3](f)
+    ("US", "1.0001", False),  # [701.3](f)
 ]
 
 
@@ -121,6 +122,13 @@ def test_descending_weight_with_the_names_of_the_region() -> None:
     assert "Parfum" not in us.text
 
 
+def test_the_example_of_a_guide_to_the_order() -> None:
+    # flavor365.com/how-to-list-ingredients-on-a-cosmetic-label-explained: 30, 20 and 15 parts stand
+    # in this order, water first; here as percents of the three.
+    draft = drafted("US", butter="30.77", oil="23.08")
+    assert [entry.ingredients for entry in draft.entries] == [("water",), ("butter",), ("oil",)]
+
+
 def test_weight_at_the_time_of_addition_puts_the_larger_first_by_any_difference() -> None:
     assert drafted("EU", oil="10.01", butter="10").text.index("Helianthus") < drafted(
         "EU", oil="10.01", butter="10"
@@ -133,7 +141,7 @@ def test_what_is_free_stands_after_what_is_ordered() -> None:
     for region in ORDERS:
         draft = drafted(region, oil="10", butter="1.5", wax="0.9", fragrance="0.2")
         marks = [entry.any_order for entry in draft.entries]
-        assert marks == sorted(marks)  # [Art 19] and [701.3](f), both from memory
+        assert marks == sorted(marks)  # [Art 19], from memory, and [701.3](f)
 
 
 def test_equal_weights_are_told_only_where_order_counts() -> None:

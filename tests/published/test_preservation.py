@@ -34,7 +34,7 @@ ROWS = [(pKa, pH, one) for pKa, row in SHARES.items() for pH, one in zip(PH, row
 
 @pytest.mark.parametrize(("pKa", "pH", "percent"), ROWS)
 def test_free_share(pKa: str, pH: str, percent: str) -> None:
-    holds(100 * free_share(Fraction(pKa), Fraction(pH)), percent, HENDERSON)
+    holds(100 * free_share(Fraction(pKa), Fraction(pH)), percent, source=HENDERSON)
 
 
 FOOD_TABLES = {
@@ -49,7 +49,9 @@ FOOD_TABLES = {
 def test_free_share_as_tables_of_food_print_it(pKa: str) -> None:
     for pH, printed in zip(PH, FOOD_TABLES[pKa], strict=True):
         found = 100 * free_share(Fraction(pKa), Fraction(pH))
-        holds(found, printed, "from memory", 0.1 * float(printed))
+        holds(
+            found, printed, source="from memory", within=0.1 * float(printed), wide="rounded tables"
+        )
 
 
 def test_at_its_pka_half_of_an_acid_is_free() -> None:
@@ -58,8 +60,8 @@ def test_at_its_pka_half_of_an_acid_is_free() -> None:
 
 def test_what_the_choice_of_pka_does() -> None:
     # Benzoic acid at pH 5.0: 13.95 % with the measured 4.21, 13.68 % with the usual 4.20.
-    holds(100 * free_share(Fraction("4.21"), Fraction(5)), "13.95", NBS)
-    holds(100 * free_share(Fraction("4.20"), Fraction(5)), "13.68", HENDERSON)
+    holds(100 * free_share(Fraction("4.21"), Fraction(5)), "13.95", source=NBS)
+    holds(100 * free_share(Fraction("4.20"), Fraction(5)), "13.68", source=HENDERSON)
 
 
 PKA = [
@@ -77,7 +79,7 @@ PKA = [
 
 @pytest.mark.parametrize(("name", "printed", "within", "source"), PKA)
 def test_pka_of_the_sheets(name: str, printed: str, within: float, source: str) -> None:
-    holds(only(sheet_of(name).pKa), printed, source, within)
+    holds(only(sheet_of(name).pKa), printed, source=source, within=within)
 
 
 # A limit as acid, and the salt or ester that it allows --------------------------------------------
@@ -102,7 +104,7 @@ def test_what_a_limit_as_acid_allows(
 ) -> None:
     own, of_acid = (Fraction(Formula(one).mass) for one in (salt, acid))
     allowed = Fraction(limit) / as_acid(Fraction(1), own, of_acid)
-    holds(allowed, printed, f"{name}: {ANNEX_V}")
+    holds(allowed, printed, source=f"{name}: {ANNEX_V}")
     assert as_acid(allowed, own, of_acid) == Fraction(limit)
 
 
@@ -116,4 +118,6 @@ FORMULAS = {
 @pytest.mark.parametrize("acid", MOLAR_MASSES)
 def test_molar_masses_of_acids(acid: str) -> None:
     mass = Formula(FORMULAS[acid]).mass
-    holds(MOLAR_MASSES[acid], f"{mass:.6f}", "molmass 2026.1.8, average masses", 0.001)
+    holds(
+        MOLAR_MASSES[acid], f"{mass:.6f}", source="molmass 2026.1.8, average masses", within=0.001
+    )

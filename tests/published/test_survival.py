@@ -75,8 +75,8 @@ def test_remission_as_the_special_case_of_equal_looks(week: int, intact: str, er
     steps = kaplan_meier(SIX_MP, every_week(SIX_MP))
     assert isinstance(steps, tuple)
     step = next(one for one in steps if one.age == week)
-    holds(step.intact, intact, NAG)
-    holds(step.error, error, NAG)
+    holds(step.intact, intact, source=NAG)
+    holds(step.error, error, source=NAG)
     # The general curve on the same looks is the same, with its two bounds between two looks.
     between = curve(SIX_MP).intact(week)
     assert isinstance(between, Between)
@@ -91,7 +91,7 @@ def test_a_curve_that_takes_the_censored_out_a_week_early_is_noticed() -> None:
     steps = kaplan_meier(slip, every_week(slip))
     assert isinstance(steps, tuple)
     with pytest.raises(AssertionError):
-        holds(steps[0].intact, "0.857", NAG)
+        holds(steps[0].intact, "0.857", source=NAG)
 
 
 def test_the_medians() -> None:
@@ -113,8 +113,8 @@ def test_events_and_exposure() -> None:
 def test_the_summed_score_is_what_the_log_rank_test_sums() -> None:
     # Observed less expected; expected 19.25 and 10.75. The score sums to -10.25 and 10.25.
     found = compare(SIX_MP, PLACEBO)
-    holds(9 - found.score, "19.25", SURVDIFF)
-    holds(21 + found.score, "10.75", SURVDIFF)
+    holds(9 - found.score, "19.25", source=SURVDIFF)
+    holds(21 + found.score, "10.75", source=SURVDIFF)
     # Its chi-square of 16.79 takes the hypergeometric variance, ours the permutation's; both are
     # far beyond chance.
     assert found.p is not None
@@ -153,12 +153,12 @@ def test_the_published_masses_on_the_half_open_convention() -> None:
     stretches = curve(ALONE).stretches
     assert [(s.start, s.end) for s in stretches] == [(low, high) for low, high, _ in PRINTED]
     for stretch, (_, _, mass) in zip(stretches, PRINTED, strict=True):
-        holds(stretch.mass, mass, FAY_SHAW)
+        holds(stretch.mass, mass, source=FAY_SHAW)
 
 
 def test_the_greatest_log_likelihood() -> None:
     # Recomputed from the published masses by an independent self-consistency loop.
-    holds(curve(ALONE).log_likelihood, "-58.060", "recomputed", within=0.001)
+    holds(curve(ALONE).log_likelihood, "-58.060", source="recomputed", within=0.001)
 
 
 def test_the_closed_convention_gives_another_answer() -> None:
@@ -181,7 +181,7 @@ def test_the_closed_convention_gives_another_answer() -> None:
         strict=True,
     ):
         assert stretch.end == age
-        holds(stretch.mass, mass, "recomputed on closed intervals")
+        holds(stretch.mass, mass, source="recomputed on closed intervals")
 
 
 def test_lifelines_takes_closed_intervals_and_so_misses_the_published_table() -> None:
@@ -190,12 +190,12 @@ def test_lifelines_takes_closed_intervals_and_so_misses_the_published_table() ->
     theirs = lifelines.KaplanMeierFitter().fit_interval_censoring(low, high)
     at = theirs.survival_function_.iloc[:, 0]
     # lifelines 0.30.3: S(46) about 0.4595, S(6) 0.9507; ours 0.4656 and 0.9537.
-    holds(at[46.0], "0.4595", "lifelines 0.30.3", within=0.001)
+    holds(at[46.0], "0.4595", source="lifelines 0.30.3", within=0.001)
     here, early = curve(ALONE).intact(46), curve(ALONE).intact(6)
     assert isinstance(here, Between)
     assert isinstance(early, Between)
-    holds(here.low, "0.4656", FAY_SHAW)
-    holds(early.low, "0.9537", FAY_SHAW)
+    holds(here.low, "0.4656", source=FAY_SHAW)
+    holds(early.low, "0.9537", source=FAY_SHAW)
 
 
 @pytest.mark.parametrize(
@@ -212,12 +212,12 @@ def test_the_published_score_tests(kind: Kind, score: str | None, z: str, p: str
     every = scores([*ALONE, *BOTH], kind)
     of_alone = fsum(every[: len(ALONE)])
     if score is not None:
-        holds(-of_alone, score, FAY_SHAW, within=2e-6)
+        holds(-of_alone, score, source=FAY_SHAW, within=2e-6)
     n = len(every)
     mean = fsum(every) / n
     spread = fsum((one - mean) ** 2 for one in every) / (n - 1) * len(ALONE) * len(BOTH) / n
-    holds(of_alone / sqrt(spread), z, FAY_SHAW)
-    holds(normal_tails(of_alone / sqrt(spread)), p, FAY_SHAW)
+    holds(of_alone / sqrt(spread), z, source=FAY_SHAW)
+    holds(normal_tails(of_alone / sqrt(spread)), p, source=FAY_SHAW)
 
 
 def test_the_permuted_p_is_near_its_limiting_form() -> None:
@@ -225,7 +225,7 @@ def test_the_permuted_p_is_near_its_limiting_form() -> None:
     assert found.p is not None
     assert not found.exact
     # 10,000 draws leave a standard error of 0.0009 about the printed 0.007622.
-    holds(found.p, "0.0076", FAY_SHAW, within=0.003)
+    holds(found.p, "0.0076", source=FAY_SHAW, within=0.003, wide="draws scatter")
 
 
 # Weibull -----------------------------------------------------------------------------------------

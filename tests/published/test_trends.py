@@ -47,31 +47,31 @@ def calibrated(points: list[Point]) -> Trend:
 def test_a_common_line() -> None:
     (line,) = fit_lines(COMMON, "common line")
     assert line.count == 31
-    holds(line.intercept, "100.566878981", f"{LEBLOND}, Table V")
-    holds(line.slope, "-0.192993630573", f"{LEBLOND}, Table V", within=1e-10)
-    holds(passes(line, 95, "lower"), "25.9958", f"{LEBLOND}, Table V (prints 26)")
+    holds(line.intercept, "100.566878981", source=f"{LEBLOND}, Table V")
+    holds(line.slope, "-0.192993630573", source=f"{LEBLOND}, Table V", within=1e-10)
+    holds(passes(line, 95, "lower"), "25.9958", source=f"{LEBLOND}, Table V (prints 26)")
 
 
 def test_the_poolability_of_a_common_line() -> None:
     found = poolability(COMMON)
-    holds(found.intercepts_f, "0.435993484727", f"{LEBLOND}, Table V", within=1e-10)
-    holds(found.intercepts_p, "0.6514", f"{LEBLOND}, Table V")
-    holds(found.slopes_f, "0.228684731019", f"{LEBLOND}, Table V", within=1e-10)
-    holds(found.slopes_p, "0.797", f"{LEBLOND}, Table V")
+    holds(found.intercepts_f, "0.435993484727", source=f"{LEBLOND}, Table V", within=1e-10)
+    holds(found.intercepts_p, "0.6514", source=f"{LEBLOND}, Table V")
+    holds(found.slopes_f, "0.228684731019", source=f"{LEBLOND}, Table V", within=1e-10)
+    holds(found.slopes_p, "0.797", source=f"{LEBLOND}, Table V")
     assert found.model == "common line"
     assert calibrated(COMMON).answer == "common line"
 
 
 def test_separate_intercepts() -> None:
     found = poolability(INTERCEPTS)
-    holds(found.intercepts_f, "21.738", f"{LEBLOND}, Table VII")
-    holds(found.slopes_f, "0.183", f"{LEBLOND}, Table VII")
+    holds(found.intercepts_f, "21.738", source=f"{LEBLOND}, Table VII")
+    holds(found.slopes_f, "0.183", source=f"{LEBLOND}, Table VII")
     assert found.model == "separate intercepts"
     lines = fit_lines(INTERCEPTS, "separate intercepts")
     assert [line.batch for line in lines] == ["b3", "b4", "b5"]
     for line, intercept in zip(lines, ("102.176", "104.255", "100.820"), strict=True):
-        holds(line.slope, "-0.213121", f"{LEBLOND}, Table VII")
-        holds(line.intercept, intercept, f"{LEBLOND}, Table VII")
+        holds(line.slope, "-0.213121", source=f"{LEBLOND}, Table VII")
+        holds(line.intercept, intercept, source=f"{LEBLOND}, Table VII")
     assert calibrated(INTERCEPTS).answer == "separate intercepts"
 
 
@@ -80,12 +80,14 @@ def test_separate_lines_that_share_their_scatter() -> None:
     lines = fit_lines(SEPARATE, "separate lines", shared=True)
     ages = {line.batch: passes(line, 95, "lower") for line in lines}
     assert min(ages, key=lambda batch: ages[batch]) == "b8"
-    holds(ages["b8"], "15.606", f"{LEBLOND}, Table IX (prints 15.6)")
+    holds(ages["b8"], "15.606", source=f"{LEBLOND}, Table IX (prints 15.6)")
 
 
 def test_separate_lines_each_alone_are_the_answer_that_a_trend_gives() -> None:
     line = fit_lines(SEPARATE, "separate lines", shared=False)[-1]
-    holds(passes(line, 95, "lower"), "15.844878", f"{LEBLOND}; a second program 15.844877978")
+    holds(
+        passes(line, 95, "lower"), "15.844878", source=f"{LEBLOND}; a second program 15.844877978"
+    )
     # b8 itself was read at four ages only, too few for a trend; another batch in its place.
     unlike = [Point("b9", p.age, 103 - 0.6 * p.age + (p.value - 100) / 10) for p in COMMON[-10:]]
     found = calibrated([*SEPARATE, *unlike])
@@ -109,14 +111,16 @@ def test_too_few_ages_for_a_line() -> None:
 def test_two_sided_limits() -> None:
     (line,) = fit_lines(MOISTURE, "common line")
     lower, upper = passes(line, 1.5, "lower", 0.975), passes(line, 3.5, "upper", 0.975)
-    holds(min(lower, upper), "45.346", f"{LEBLOND}, Table XIV (prints 45.35), two-sided 95 %")
+    holds(
+        min(lower, upper), "45.346", source=f"{LEBLOND}, Table XIV (prints 45.35), two-sided 95 %"
+    )
 
 
 def test_one_sided_upper_limit() -> None:
     (line,) = fit_lines(MOISTURE, "common line")
-    holds(line.intercept, "2.456782", README)
-    holds(line.slope, "0.0022723", README)
-    holds(passes(line, 4.5, "upper"), "96.3055", README)
+    holds(line.intercept, "2.456782", source=README)
+    holds(line.slope, "0.0022723", source=README)
+    holds(passes(line, 4.5, "upper"), "96.3055", source=README)
 
 
 def test_the_level_of_pooling_is_a_quarter_and_slopes_come_first() -> None:

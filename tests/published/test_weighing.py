@@ -30,6 +30,7 @@ from labbook.trade.exact import square_root
 from labbook.trade.premix import enough_from
 from labbook.trade.scaling import targets
 from tests.published.agreement import holds
+from tests.published.outside import Outside
 from tests.trade.making import composed
 
 uncertainties: Any = importlib.import_module("uncertainties")  # it ships no types
@@ -51,17 +52,17 @@ def rounds_to(value: Decimal, printed: str) -> bool:
     return value.quantize(digits) == digits
 
 
-@pytest.mark.parametrize(
-    ("readability", "deviation", "minimum", "source"),
-    [
-        ("0.0001", "0.00015", "0.30000", USP_TEXT),
-        ("0.00001", "0.000004", "0.0082", USP_SUMMARY),
-        ("0.0001", None, "0.082", USP_SUMMARY),
-        ("0.01", "0.004", "8.2", USP_SUMMARY),
-        ("0.1", None, "82", f"the rule of: {USP_SUMMARY}"),
-        ("1", None, "820", f"the rule of: {USP_SUMMARY}"),
-    ],
-)
+MINIMUM = [
+    ("0.0001", "0.00015", "0.30000", USP_TEXT),
+    ("0.00001", "0.000004", "0.0082", USP_SUMMARY),
+    ("0.0001", None, "0.082", USP_SUMMARY),
+    ("0.01", "0.004", "8.2", USP_SUMMARY),
+    ("0.1", None, "82", f"the rule of: {USP_SUMMARY}"),
+    ("1", None, "820", f"the rule of: {USP_SUMMARY}"),
+]
+
+
+@pytest.mark.parametrize(("readability", "deviation", "minimum", "source"), MINIMUM)
 def test_minimum_weight(readability: str, deviation: str | None, minimum: str, source: str) -> None:
     balance = Balance(
         readability=Fraction(readability),
@@ -147,7 +148,7 @@ def test_the_minimum_weight_is_820_divisions_at_best() -> None:
     # 2 s ÷ m <= 0.10 % with s no less than 0.41 d; before 2013 it was 1000 divisions: summary of
     # changes to USP <41>, sartorius.com.
     balance = Balance(readability=Fraction("0.01"))
-    holds(minimum_weight(balance) / balance.readability, "820", USP_SUMMARY, 0.5)
+    holds(minimum_weight(balance) / balance.readability, "820", source=USP_SUMMARY, within=0.5)
 
 
 def test_the_bench_rule_is_ten_divisions_for_5_percent() -> None:
@@ -155,7 +156,7 @@ def test_the_bench_rule_is_ten_divisions_for_5_percent() -> None:
     balance = Balance(readability=Fraction("0.1"))
     wanted = Fraction(5, 100)
     assert least_mass(balance, wanted) == 1  # common practice, no source
-    holds(least_mass(balance, wanted, strict=True), "82", f"the rule of: {USP_SUMMARY}")
+    holds(least_mass(balance, wanted, strict=True), "82", source=f"the rule of: {USP_SUMMARY}")
 
 
 def test_half_a_gram_in_a_hundred_on_a_tenth_is_ten_percent_off() -> None:
@@ -164,29 +165,46 @@ def test_half_a_gram_in_a_hundred_on_a_tenth_is_ten_percent_off() -> None:
     cream = composed(preservative="0.5", water="qs")
     found = targets(cream, parse_quantity("100 g", "mass"), Decimal("0.1"))[0]
     assert found.error is not None
-    holds(100 * found.error, "10", "common practice, no source", 0.01)
+    holds(100 * found.error, "10", source="common practice, no source", within=0.01)
     balance = Balance(readability=Fraction("0.1"))
     small = targets(cream, parse_quantity("5 g", "mass"), Decimal("0.1"))[0]
     assert enough_from(small, balance) == 200
 
 
-@pytest.mark.parametrize(
-    ("name", "value", "printed", "within"),
-    [
-        ("half a division", rectangular(Fraction(1, 2)), "0.28868", 1e-5),
-        ("the floor", square_root(2 * Fraction(1, 12)), "0.41", 0.005),
-        ("7 to 10", rectangular(Fraction(3, 2)), "0.8660", 5e-5),
-        ("a purity", rectangular(Fraction("0.0001")), "0.000058", 5e-7),
-        ("twelve lines", root_sum([Decimal("0.0028868")] * 12), "0.0100", 5e-5),
-        ("by difference", line_uncertainty(Balance(readability=Fraction("0.01"))), "0.00408", 5e-6),
-        ("floor in divisions", USP_FLOOR, "0.41", 0.005),
-    ],
-)
-def test_a_shift_by_twice_the_tolerance_is_seen(
-    name: str, value: Decimal | Fraction, printed: str, within: float
-) -> None:
-    # The sources stand above, beside each figure; here every one of them is moved.
-    holds(value, printed, name, within)
+FLASK = [Decimal("0.1") / Decimal(6).sqrt(), Decimal("0.02"), rectangular(Fraction("0.084"))]
+RELATIVE = [Decimal(u) / Decimal(v) for u, v in (("0.05", "100.28"), ("0.07", "100"))]
+READING = rectangular(Fraction("0.005"))
+EXAMPLE_E1 = "example in the style of QUAM, appendix E.1, th4.ilovetranslation.com/QaAFid0tgpD=d"
+UNCERTAIN = [
+    Outside("7 to 10", rectangular(Fraction(3, 2)), "0.87", EXAMPLE_E1),
+    Outside("a purity", rectangular(Fraction("0.0001")), "0.000058", QUAM_A1),
+    Outside("a flask", root_sum(FLASK), "0.0664730521840743", QUAM_A1, "0.0000001"),
+    Outside("relative", root_sum(RELATIVE), "0.0009", QUAM_A1),
+    Outside(
+        "a concentration", root_sum(RELATIVE) * Decimal("1002.7"), "0.9",
+        "uncertainties 3.2.3: ufloat prints 1002.7+/-0.9",
+    ),
+    Outside(
+        "a division", Balance(readability=Fraction("0.01")).reading, "0.0028868",
+        "(a+ − a−) ÷ √12, math.techqa.club question 2882020; JCGM 100:2008, F.2.2.1",
+    ),
+    Outside(
+        "half a division", rectangular(Fraction(1, 2)), "0.28868", "JCGM 100:2008, F.2.2.1",
+        "0.00001", memory=True,
+    ),
+    Outside("the floor", square_root(2 * Fraction(1, 12)), "0.41", "USP <1251>", memory=True),
+    Outside("the floor in use", USP_FLOOR, "0.41", USP_SUMMARY),
+    Outside("twelve lines", root_sum([READING] * 12), "0.0100", "JCGM 5.1.2", memory=True),
+    Outside(
+        "by difference", line_uncertainty(Balance(readability=Fraction("0.01"))), "0.00408",
+        "JCGM 5.1.2", memory=True,
+    ),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("row", UNCERTAIN, ids=str)
+def test_a_shift_by_twice_the_tolerance_is_seen(row: Outside) -> None:
+    row.check()
 
 
 # Against the PyPI package `uncertainties`, which follows correlated variables by itself ---------
