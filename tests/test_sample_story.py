@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from labbook.model.batch import Jars, Look, Stability
 from labbook.model.formula import Formula
+from labbook.model.jars import Jars, Look, Stability
 from labbook.model.settings import Protocol
 from tests.sample import COUNTS, TODAY, batches, last, versions
 

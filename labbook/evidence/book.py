@@ -11,8 +11,9 @@ from labbook.evidence.failure import condition_key
 from labbook.evidence.making import last_seen
 from labbook.evidence.outcomes import outcomes_of
 from labbook.evidence.sightings import BULK, plain_jar
-from labbook.model.batch import Batch, Jars, Stability
+from labbook.model.batch import Batch
 from labbook.model.formula import Formula
+from labbook.model.jars import Jars, Stability
 from labbook.model.materials import Equipment, Lot
 from labbook.model.moments import in_order
 from labbook.model.results.looking import BatchOutcome

@@ -24,8 +24,9 @@ from labbook.evidence.sightings import (
     stay_at,
     stays_of,
 )
-from labbook.model.batch import Batch, Jars, Stability, Stay
+from labbook.model.batch import Batch
 from labbook.model.formula import Formula
+from labbook.model.jars import Jars, Stability, Stay
 from labbook.model.moments import Moment, age_in_days, day_of
 from labbook.model.quantities import Quantity
 from labbook.model.results.looking import DueLook

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 
-from labbook.model.batch import Look
 from labbook.model.formula import Formula, Limit
+from labbook.model.jars import Look
 
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "separation": (

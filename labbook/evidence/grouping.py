@@ -9,7 +9,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from labbook.evidence.sightings import jars_by_name, stay_at, stays_of
-from labbook.model.batch import Batch, BatchLine, Jars
+from labbook.model.batch import Batch, BatchLine
+from labbook.model.jars import Jars
 from labbook.model.materials import FUNCTIONS, Equipment, Lot
 from labbook.model.sheets import Sheets, fold
 from labbook.trade.standing import standing

@@ -26,8 +26,9 @@ from labbook.evidence.failure import (
 )
 from labbook.evidence.making import last_seen
 from labbook.evidence.sightings import BULK, Sighting, sightings
-from labbook.model.batch import Batch, Jars, Stability
+from labbook.model.batch import Batch
 from labbook.model.formula import Formula
+from labbook.model.jars import Jars, Stability
 from labbook.model.moments import day_of
 from labbook.model.results.looking import (
     CYCLES,

@@ -25,7 +25,7 @@ from labbook.evidence.sightings import (
     stay_at,
     stays_of,
 )
-from labbook.model.batch import Stay
+from labbook.model.jars import Stay
 from labbook.model.moments import Moment, day_of
 from labbook.model.quantities import Quantity
 from labbook.model.results.planning import (

@@ -23,7 +23,8 @@ from labbook.evidence.sightings import (
     stay_at,
     stays_of,
 )
-from labbook.model.batch import Batch, Jars, Look, Stability
+from labbook.model.batch import Batch
+from labbook.model.jars import Jars, Look, Stability
 from labbook.model.materials import Equipment
 from labbook.model.moments import day_of
 from labbook.model.quantities import Quantity

@@ -14,9 +14,10 @@ from functools import cache
 from typing import Any, get_args, get_type_hints
 
 from labbook.evidence.failure import Verdict, condition_key, judge
-from labbook.model.batch import Batch, Jar, Jars, Look, Stability, Stay
+from labbook.model.batch import Batch
 from labbook.model.fields import Parsed, key_of
 from labbook.model.formula import Formula
+from labbook.model.jars import Jar, Jars, Look, Stability, Stay
 from labbook.model.moments import Moment, age_in_days, day_of, in_order
 from labbook.model.results.looking import CYCLES, DAYS
 from labbook.trade.standing import standing

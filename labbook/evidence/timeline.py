@@ -19,8 +19,9 @@ from labbook.evidence.sightings import (
     sightings,
     stays_of,
 )
-from labbook.model.batch import Batch, Jars, Stability
+from labbook.model.batch import Batch
 from labbook.model.formula import Formula
+from labbook.model.jars import Jars, Stability
 from labbook.model.moments import Moment, in_order
 from labbook.model.results.looking import FAILED, INTACT, NOT_WATCHED, JarOutcome, jar_name
 from labbook.model.results.pictures import JarGroup, JarRow, JarStay, Mark, Timeline

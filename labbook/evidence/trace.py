@@ -13,7 +13,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from labbook.evidence.sightings import plain_jar
-from labbook.model.batch import Batch, Jars
+from labbook.model.batch import Batch
+from labbook.model.jars import Jars
 from labbook.model.materials import Equipment, Lot
 from labbook.model.results.looking import jar_name
 from labbook.model.sheets import Sheets

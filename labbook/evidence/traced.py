@@ -20,8 +20,9 @@ from labbook.evidence.trace import (
     jar_id,
     web_of,
 )
-from labbook.model.batch import Batch, Stability
+from labbook.model.batch import Batch
 from labbook.model.formula import Formula
+from labbook.model.jars import Stability
 from labbook.model.moments import day_of, write_moment
 from labbook.model.results.looking import jar_name
 from labbook.model.results.tracing import Hop, Trace, TracedJar

@@ -17,21 +17,17 @@ from labbook.model.batch import (
     Correction,
     Deviation,
     Done,
-    Jar,
-    Jars,
-    Look,
     Parent,
     Pin,
     Reading,
     Remark,
     Room,
-    Stability,
-    Stay,
     Tools,
     Weighing,
 )
 from labbook.model.entry import Entry
 from labbook.model.formula import Formula, Limit, Line, Phase, Step, Target
+from labbook.model.jars import Jar, Jars, Look, Stability, Stay
 from labbook.model.materials import Equipment, Ingredient, Value
 from labbook.model.settings import Settings
 from labbook.model.versions import Version

@@ -14,9 +14,10 @@ from typing import Any
 
 from labbook.journal.corrected import standing_entries, told_figures, told_of
 from labbook.journal.fields import PUBLIC
-from labbook.model.batch import Batch, Jars, Stability
+from labbook.model.batch import Batch
 from labbook.model.entry import Entry
 from labbook.model.formula import Formula
+from labbook.model.jars import Jars, Stability
 from labbook.model.materials import Equipment, Ingredient
 from labbook.model.moments import in_order
 from labbook.model.rulebook import RuleBook

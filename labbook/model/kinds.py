@@ -12,17 +12,12 @@ from labbook.model.batch import (
     BatchStep,
     Deviation,
     Done,
-    Jar,
-    JarDone,
-    Jars,
-    Look,
     Reading,
     Remark,
-    Stability,
-    Stay,
     Weighing,
 )
 from labbook.model.formula import Formula, Limit, Line, Phase, Step, Target
+from labbook.model.jars import Jar, JarDone, Jars, Look, Stability, Stay
 from labbook.model.materials import Equipment, Ingredient, Lot
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
 from labbook.model.settings import Protocol, Settings

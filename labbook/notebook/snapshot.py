@@ -13,8 +13,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from labbook.model.batch import Batch, Jars, Stability
+from labbook.model.batch import Batch
 from labbook.model.formula import Formula
+from labbook.model.jars import Jars, Stability
 from labbook.model.kinds import kind_of
 from labbook.model.materials import Equipment, Ingredient, Lot
 from labbook.model.problems import Place, Problem, Severity

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from labbook.model.batch import Batch, BatchStep, Look, Reading
+from labbook.model.batch import Batch, BatchStep, Reading
+from labbook.model.jars import Look
 from labbook.model.moments import write_moment
 from labbook.model.results.making import BatchShown
 from labbook.show.actual import actual_rows

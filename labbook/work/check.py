@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from labbook.model.batch import Stability
 from labbook.model.errors import GitRefused, Unclear, UnknownName
 from labbook.model.ids import matching_batches, next_entry_id
+from labbook.model.jars import Stability
 from labbook.model.problems import Place, Problem, Severity
 from labbook.model.results.keeping import Checked
 from labbook.trade.composition import WHOLE, Composition, Finding, resolve

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from labbook.model.batch import Batch, Jar, Jars, Stay
+from labbook.model.batch import Batch
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
+from labbook.model.jars import Jar, Jars, Stay
 from labbook.model.moments import Moment, in_order, write_moment
 from labbook.model.quantities import Quantity
 from labbook.model.results.making import Closed

@@ -7,8 +7,9 @@ from datetime import date
 
 from labbook.evidence.sightings import age, current_looks, filled_at, jars_by_name, plain_jar
 from labbook.evidence.trace import BATCH, LOT, Key, jar_id, web_of
-from labbook.model.batch import Batch, Jars
+from labbook.model.batch import Batch
 from labbook.model.errors import LabbookError, NotAllowed, Unclear, UnknownName
+from labbook.model.jars import Jars
 from labbook.model.moments import day_of
 from labbook.model.results.labels import JarLabel, Labels
 from labbook.show.labels import PAPERS

@@ -18,9 +18,10 @@ from labbook.evidence.sightings import (
     stay_at,
     stays_of,
 )
-from labbook.model.batch import Batch, Stay
+from labbook.model.batch import Batch
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.ids import matching_batches, next_entry_id
+from labbook.model.jars import Stay
 from labbook.model.moments import Moment, MomentError, age_in_days, day_of, in_order, parse_moment
 from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 from labbook.model.results.looking import Looked, jar_name

@@ -15,9 +15,9 @@ from labbook.evidence.sightings import (
     stay_at,
     stays_of,
 )
-from labbook.model.batch import Look
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.ids import next_entry_id
+from labbook.model.jars import Look
 from labbook.model.moments import Moment, age_in_days
 from labbook.model.results.looking import Looked
 from labbook.work.bench import Bench

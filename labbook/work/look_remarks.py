@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from labbook.evidence.due import Watch, due_looks, is_done
 from labbook.evidence.sightings import plain_jar, sightings, stay_at, stays_of
-from labbook.model.batch import Look, Stability
+from labbook.model.jars import Look, Stability
 from labbook.model.moments import Moment, day_of
 from labbook.show.outcomes import how_words
 

@@ -8,7 +8,8 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from labbook.model.batch import Batch, Jar, Jars, Look, Stability, Stay
+from labbook.model.batch import Batch
+from labbook.model.jars import Jar, Jars, Look, Stability, Stay
 from labbook.model.quantities import parse_quantity as q
 
 Told = Mapping[str, Any]

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from unittest import mock
 
-from labbook.model.batch import Batch, Jars
+from labbook.model.batch import Batch
+from labbook.model.jars import Jars
 from labbook.work.bench import Bench
 from tests.conftest import Ran, RunLabbook
 from tests.e2e.terminal import at_terminal

@@ -17,7 +17,8 @@ from labbook.evidence.due import (
     standing_in,
 )
 from labbook.evidence.outcomes import outcomes_of
-from labbook.model.batch import Dropped, JarDone, Jars, Look, Stay
+from labbook.model.batch import Dropped
+from labbook.model.jars import JarDone, Jars, Look, Stay
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.results.looking import DueLook
 from labbook.model.settings import Protocol, TimePoint

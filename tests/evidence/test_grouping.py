@@ -3,7 +3,8 @@
 import pytest
 
 from labbook.evidence.grouping import Known, groups, jar_group
-from labbook.model.batch import Batch, BatchLine, Jar, Jars, Stay, Tools, Weighing
+from labbook.model.batch import Batch, BatchLine, Tools, Weighing
+from labbook.model.jars import Jar, Jars, Stay
 from labbook.model.materials import Equipment, Ingredient, Lot
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.sheets import Sheets

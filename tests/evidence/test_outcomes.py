@@ -12,8 +12,9 @@ from labbook.evidence.departures import departures
 from labbook.evidence.failure import GROUP_OF, GROUPS
 from labbook.evidence.outcomes import BatchOutcome, noticed_in, outcomes_of
 from labbook.evidence.sightings import age, corrected, current_looks
-from labbook.model.batch import Batch, BatchStep, Done, Jars, Look, Reading, Stay
+from labbook.model.batch import Batch, BatchStep, Done, Reading
 from labbook.model.formula import FAILURE_MODES, Formula, Limit, Phase, Step
+from labbook.model.jars import Jars, Look, Stay
 from labbook.model.quantities import parse_quantity as q
 from tests.evidence.watched import (
     CLOSED,

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from labbook.evidence.due import Watch, due_looks
 from labbook.evidence.plan import plan_of
-from labbook.model.batch import JarDone, Jars, Look, Stay
+from labbook.model.jars import JarDone, Jars, Look, Stay
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.results.planning import COMING, DUE, OVERDUE
 from labbook.model.settings import Protocol, TimePoint

@@ -12,8 +12,9 @@ from labbook.evidence.timeline import (
     horizon_of,
     jar_rows,
 )
-from labbook.model.batch import Batch, Jars, Look, Parent, Stability, Stay
+from labbook.model.batch import Batch, Parent
 from labbook.model.formula import Limit
+from labbook.model.jars import Jars, Look, Stability, Stay
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.results.pictures import CurvePicture, CurvePiece, JarRow
 from tests.evidence.watched import a_batch, a_formula, day, seen, standing, written

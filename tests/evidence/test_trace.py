@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from labbook.evidence.recall import recall
 from labbook.evidence.trace import BATCH, INGREDIENT, JAR, LOT, Held, Key, web_of
 from labbook.evidence.traced import Story, trace, without_people
-from labbook.model.batch import Batch, BatchLine, Correction, Jar, Jars, Parent, Tools, Weighing
+from labbook.model.batch import Batch, BatchLine, Correction, Parent, Tools, Weighing
+from labbook.model.jars import Jar, Jars
 from labbook.model.materials import Equipment, Ingredient, Lot, Part
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.results.tracing import Trace

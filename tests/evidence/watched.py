@@ -4,20 +4,9 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
-from labbook.model.batch import (
-    Batch,
-    BatchStep,
-    Correction,
-    Done,
-    Jar,
-    Jars,
-    Look,
-    Parent,
-    Pin,
-    Stability,
-    Stay,
-)
+from labbook.model.batch import Batch, BatchStep, Correction, Done, Parent, Pin
 from labbook.model.formula import Formula, Limit, Step
+from labbook.model.jars import Jar, Jars, Look, Stability, Stay
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.settings import Protocol, TimePoint
 

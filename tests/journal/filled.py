@@ -12,9 +12,10 @@ from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
 from labbook.journal.publish import Book
 from labbook.model import fields
-from labbook.model.batch import Batch, Jars, Stability
+from labbook.model.batch import Batch
 from labbook.model.entry import Entry
 from labbook.model.formula import Formula
+from labbook.model.jars import Jars, Stability
 from labbook.model.materials import Equipment, Ingredient
 from labbook.model.quantities import Quantity
 from labbook.model.settings import Settings

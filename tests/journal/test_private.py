@@ -9,17 +9,9 @@ import pytest
 from labbook.journal.fields import PUBLIC
 from labbook.journal.publish import Book, batch_is_public, published, scrubbed
 from labbook.journal.state import things_of, written
-from labbook.model.batch import (
-    Batch,
-    Correction,
-    Deviation,
-    Dropped,
-    JarDone,
-    Look,
-    Parent,
-    Remark,
-)
+from labbook.model.batch import Batch, Correction, Deviation, Dropped, Parent, Remark
 from labbook.model.formula import Formula
+from labbook.model.jars import JarDone, Look
 from labbook.model.materials import Calibration, Lot, Part
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
 from labbook.model.settings import Accepted, Defaults, Protocol, TimePoint

@@ -14,8 +14,9 @@ from typing import Any
 from labbook.evidence.book import Book
 from labbook.evidence.factors import Question, ask
 from labbook.evidence.failure import GROUPS
-from labbook.model.batch import Batch, BatchStep, Done, Room, Stability
+from labbook.model.batch import Batch, BatchStep, Done, Room
 from labbook.model.formula import Limit, Step
+from labbook.model.jars import Stability
 from labbook.model.materials import Ingredient
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.rulebook import RuleBook, rulebook_of

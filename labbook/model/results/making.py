@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from labbook.model.batch import Batch, Jars, Stability
+from labbook.model.batch import Batch
+from labbook.model.jars import Jars, Stability
 from labbook.model.results.actual import MadeOf
 from labbook.model.results.common import BatchLabel
 from labbook.model.results.formulas import Saved

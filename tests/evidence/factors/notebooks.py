@@ -15,18 +15,14 @@ from labbook.model.batch import (
     BatchLine,
     BatchStep,
     Done,
-    Jar,
-    Jars,
-    Look,
     Parent,
     Pin,
     Reading,
-    Stability,
-    Stay,
     Tools,
     Weighing,
 )
 from labbook.model.formula import Formula, Limit, Step
+from labbook.model.jars import Jar, Jars, Look, Stability, Stay
 from labbook.model.materials import Equipment, Ingredient, Lot
 from labbook.model.quantities import parse_quantity as q
 from labbook.model.rulebook import RuleBook
