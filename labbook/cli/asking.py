@@ -78,6 +78,7 @@ def next_(
     size: Annotated[str | None, typer.Option(help="How much: 50g.")] = None,
     make: Annotated[bool, typer.Option("--make", help="Open it, and the repeat.")] = False,
     alone: Annotated[bool, typer.Option("--alone", help="Without the repeat beside it.")] = False,
+    explain: Annotated[bool, typer.Option("--explain", help="The figures behind it.")] = False,
     rate: Rate = "mixed",
     json: Json = False,
 ) -> None:
@@ -91,7 +92,7 @@ def next_(
     bench = bench_of(context)
     plan = plan_next(bench, first or "", second or "", asked, keep=keep or (), size=size_of(size))
     if not make:
-        say.show(plan.shown, next_screen, json=json)
+        say.show(plan.shown, partial(next_screen, explain=explain), json=json)
         return
     from labbook.show.making import made_screen
 

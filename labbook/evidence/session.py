@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from functools import cached_property
 from math import ceil
 
@@ -21,6 +22,9 @@ from labbook.model.results.why import Branch, NextBatch, Shift
 from labbook.model.sheets import Sheets
 
 Setting = tuple[bool, ...]
+OFFERED = 3
+"""The batch that is proposed, and what could be made instead."""
+
 LEAST_BITS = 0.02
 """Below it no batch is worth its weighing: said instead of offered."""
 
@@ -37,10 +41,12 @@ class Session:
         base: the content of the good batch; `base_name` as a person types it.
         failed: the content of the failed batch.
         sheets: the ingredient sheets.
-        keep: factors, by name or ingredient, that are to stay as in the good batch.
+        keep: names of factors that are to stay as in the good batch.
         limits: why a content breaks a limit of law, empty where it doesn't.
         rate: how often a real cause acts.
         sessions: in which session each batch was made, by its id.
+        cost: what a content costs, to choose between settings that tell alike; None where no
+            figure can be compared.
     """
 
     question: Question
@@ -52,6 +58,7 @@ class Session:
     limits: Callable[[Formula], tuple[str, ...]] = lambda content: ()
     rate: Rate = "mixed"
     sessions: Mapping[str, str] = field(default_factory=dict)
+    cost: Callable[[Formula], Fraction | None] = lambda content: None
     _known: dict[tuple[int, ...], tuple[str, ...]] = field(default_factory=dict)
 
     @cached_property
@@ -98,19 +105,20 @@ class Session:
         return self._known.get(chosen, ())
 
     def _is_kept(self, number: int) -> bool:
-        factor = self.question.factors[number]
-        names = {factor.name, factor.what, *factor.sheets}
-        return bool(names & self.keep)
+        return self.question.factors[number].name in self.keep
 
-    def best(self, most: int = 3) -> tuple[Outlook, ...]:
+    @cached_property
+    def best(self) -> tuple[Outlook, ...]:
         """The setting to make, then what could be made instead."""
         names = [f.what for f in self.question.factors]
 
-        def order(setting: Setting) -> tuple[str, ...]:
-            return tuple(name for name, on in zip(names, setting, strict=True) if on)
+        def order(setting: Setting) -> tuple[bool, Fraction, tuple[str, ...]]:
+            cost = self.cost(self.trial(setting).content)
+            chosen = tuple(name for name, on in zip(names, setting, strict=True) if on)
+            return cost is None, cost or Fraction(), chosen
 
         return best_settings(
-            self.reckoning, allowed=lambda s: not self.against(s), order=order, most=most
+            self.reckoning, allowed=lambda s: not self.against(s), order=order, most=OFFERED
         )
 
 
@@ -118,17 +126,16 @@ def _is_content(factor: Factor) -> bool:
     return factor.kind in ("amount", "substitution", "phase of entry")
 
 
-def next_batch(session: Session, *, size: str, looks: str, costs: str = "") -> NextBatch:
+def next_batch(session: Session, *, size: str, looks: str) -> NextBatch:
     """The batch that would tell most, and what either outcome would leave.
 
     Args:
         session: the question and its bounds.
         size: how much to make, `50 g`.
         looks: when to look, `day 1 and day 7`.
-        costs: what the session takes, in words.
     """
     question = session.question
-    found = session.best()
+    found = session.best
     blank = NextBatch(
         failed=short(question.failed),
         good=short(question.good),
@@ -140,7 +147,6 @@ def next_batch(session: Session, *, size: str, looks: str, costs: str = "") -> N
         keep=(),
         look=f"{question.event.condition} jar, {looks}",
         answer_in=_days(question),
-        costs=costs,
         refused=_refused(session),
     )
     if not found or found[0].bits < LEAST_BITS:
@@ -155,6 +161,7 @@ def next_batch(session: Session, *, size: str, looks: str, costs: str = "") -> N
         holds=_branch(session, best, fails=False),
         instead=tuple(_instead(session, best, other) for other in found[1:]),
         bits=best.bits,
+        bits_instead=tuple(other.bits for other in found[1:]),
     )
 
 
@@ -180,10 +187,10 @@ def _settled(session: Session, blank: NextBatch, found: tuple[Outlook, ...]) -> 
         lead = max(
             range(len(session.reckoning.marginals)), key=session.reckoning.marginals.__getitem__
         )
-        chance = session.reckoning.marginals[lead]
         factor = session.question.factors[lead]
         said = (
-            f"No one batch would tell much more: {phrase(factor)} stands at {figure(chance)}, and "
+            f"No one batch would tell much more: {phrase(factor)} stands at "
+            f"{session.aloud.figure(lead)}, and "
             "whichever way a next batch went, it would hardly move."
         )
     return replace(blank, settled=said)

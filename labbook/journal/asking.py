@@ -11,6 +11,7 @@ from labbook.evidence.saying import sessions_of
 from labbook.journal.publish import PublicBatch
 from labbook.journal.teller import Teller
 from labbook.journal.views import hidden_words
+from labbook.model.ids import batch_of
 from labbook.model.results.why import Suspect, Why
 from labbook.show.why import MOST, counted_words, counts_words, listed, title_of, verdict
 
@@ -29,7 +30,7 @@ def why_view(teller: Teller, failed: str, good: str) -> View:
         Unclear: nothing failed, or there is no good batch among the public ones.
     """
     question = ask(teller.book, failed, good)
-    code = teller.book.batches[question.failed.partition(".")[0]].formula.code
+    code = teller.book.batches[batch_of(question.failed)].formula.code
     found = answer(question, code, sessions=sessions_of(teller.book))
     formula = teller.journal.formula(code)
     hidden = sum(formula.hidden.values()) if formula else 0

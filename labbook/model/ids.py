@@ -53,6 +53,11 @@ def matching_batches(typed: str, known: Iterable[str]) -> tuple[str, ...]:
     return exact or tuple(full for full in ids if full.rsplit("-", 1)[-1].upper() == wanted)
 
 
+def batch_of(unit: str) -> str:
+    """The full id of the batch that a unit is, or of whose jars it is one: `HC-260205-C3.1`."""
+    return unit.partition(".")[0]
+
+
 def next_entry_id(prefix: str, used: Iterable[str], random: Random | None = None) -> str:
     """An entry id such as `w4`: one more than the highest in use, with a random tail if asked.
 

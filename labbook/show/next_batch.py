@@ -7,8 +7,8 @@ from labbook.show.layout import Column, Screen
 from labbook.show.why import verdict
 
 
-def next_screen(found: NextBatch, screen: Screen) -> str:
-    """The screen of `next`."""
+def next_screen(found: NextBatch, screen: Screen, *, explain: bool = False) -> str:
+    """The screen of `next`; `explain` adds the figures by which it was chosen."""
     screen.title(found.title)
     screen.blank()
     if found.settled:
@@ -38,9 +38,25 @@ def next_screen(found: NextBatch, screen: Screen) -> str:
         screen.row("" if number else "instead", text)
     for number, text in enumerate(found.refused):
         screen.row("" if number else "not offered", text)
+    if explain:
+        screen.blank()
+        _explained(screen, found)
     screen.blank()
     screen.then([(one.command, one.gloss) for one in found.then])
     return screen.text()
+
+
+def _explained(screen: Screen, found: NextBatch) -> None:
+    """Bits, and chances as they were reckoned."""
+    fails = found.fails.chance if found.fails else 0.0
+    others = ", ".join(f"{bits:.3f}" for bits in found.bits_instead)
+    instead = f"; instead of it {others}" if others else ""
+    screen.row(
+        "reckoned",
+        f"It tells {found.bits:.3f} bits{instead}. That it fails: {fails:.3f}. A bit is what a "
+        "yes or no tells that is as likely as not; within 5 % of the best the fewest changes "
+        "come first, then the cheaper, then the name.",
+    )
 
 
 def next_words(found: NextBatch) -> tuple[str, ...]:

@@ -217,6 +217,8 @@ def _around(screen: Screen, found: Why) -> None:
     for number, text in enumerate(found.follows):
         screen.row("" if number else "follows", text)
     screen.row("counted", counted_words(found))
+    if found.runner_up:
+        screen.row("", f"{found.runner_up} would be the next to set beside {found.failed}.")
     for text in found.later:
         screen.row("", text)
 

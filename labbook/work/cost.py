@@ -8,7 +8,7 @@ from labbook.model.batch import Batch
 from labbook.model.errors import NotAllowed, Unclear
 from labbook.model.quantities import Quantity
 from labbook.model.results.cost import Cost, CostLine
-from labbook.trade.composition import resolve
+from labbook.trade.composition import Composition, resolve
 from labbook.trade.cost import Portion, cost_lines, shared, totals
 from labbook.trade.weighing import entries, weighed
 from labbook.work.bench import Bench
@@ -40,11 +40,7 @@ def cost(bench: Bench, typed: str, *, size: Quantity | None = None, batch: str =
     goal = size or formula.batch_size or bench.snapshot.settings.defaults.batch_size
     grams = goal.exact("g") if goal else Fraction(100)
     composition = resolve(formula, bench.snapshot.sheets)
-    portions = [
-        Portion(line.ingredient, None if line.percent is None else line.percent * grams / 100)
-        for line in composition.lines
-    ]
-    lines = cost_lines(portions, bench.snapshot.lots, bench.snapshot.sheets)
+    lines = lines_of(bench, composition, grams)
     return Cost(
         name=content.name,
         title=formula.title,
@@ -55,6 +51,15 @@ def cost(bench: Bench, typed: str, *, size: Quantity | None = None, batch: str =
         at_least=any(line.cost is None for line in lines),
         notes=tuple(problem.what for problem in composition.problems),
     )
+
+
+def lines_of(bench: Bench, composition: Composition, grams: Fraction) -> tuple[CostLine, ...]:
+    """What so many grams of a content cost, line by line, from the newest packs."""
+    portions = [
+        Portion(line.ingredient, None if line.percent is None else line.percent * grams / 100)
+        for line in composition.lines
+    ]
+    return cost_lines(portions, bench.snapshot.lots, bench.snapshot.sheets)
 
 
 def _of_batch(bench: Bench, typed: str, size: Quantity | None, named: str) -> Cost:

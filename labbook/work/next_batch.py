@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -16,22 +17,30 @@ from labbook.evidence.sightings import sightings
 from labbook.model.batch import Batch
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.formula import Formula
+from labbook.model.ids import batch_of
 from labbook.model.problems import Severity
 from labbook.model.quantities import Quantity
 from labbook.model.results.common import Next
+from labbook.model.results.cost import CostLine
 from labbook.model.results.making import Made
 from labbook.model.results.why import NextBatch
 from labbook.model.versions import Version
 from labbook.show.why import listed
 from labbook.trade.composition import resolve
+from labbook.trade.cost import money, totals
 from labbook.trade.scaling import targets
 from labbook.work.bench import Bench
 from labbook.work.book import book_of
+from labbook.work.cost import lines_of
 from labbook.work.make import Wish, make, make_trial, readability_of
 from labbook.work.why import Asked, question_of, rate_of
 
 SMALL = Quantity(Decimal(50), "g")
 """What a test takes where its size is no suspect: enough to look at three jars."""
+
+
+FEW = 4
+"""Up to fewer than so many ingredients without a price are named, more are counted."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,34 +78,31 @@ def plan_next(
     question, code = question_of(bench, book, first, second, asked)
     if not question.failed or not question.good:
         raise Unclear(f"Which batch of {code}?", mend="labbook next 9t: one that failed")
-    good = book.batches[_batch(question.good)]
+    good = book.batches[batch_of(question.good)]
     base = _base(bench, good)
+    amount = size or _size(question, good)
     session = Session(
         question=question,
         base=base.formula,
         base_name=base.name,
-        failed=book.contents.get(_batch(question.failed)),
+        failed=book.contents.get(batch_of(question.failed)),
         sheets=book.sheets,
         keep=frozenset(_kept(bench, question, keep)),
         limits=_limits(bench, base.formula),
         rate=rate_of(asked.rate),
         sessions=sessions_of(book),
+        cost=lambda content: _one_sum(_priced(bench, (content,), amount)),
     )
-    amount = size or _size(question, good)
     shown = next_batch(session, size=str(amount), looks=_looks(book, question))
-    best = session.best(1)
-    setting = best[0].setting if best and not shown.settled else ()
-    shown = replace(
-        shown,
-        weigh=_small(bench, session, setting, amount) if setting else "",
-        then=_then(shown, first, second),
-    )
+    setting = () if shown.settled else session.best[0].setting
+    if setting:
+        shown = replace(
+            shown,
+            weigh=_small(bench, session, setting, amount),
+            costs=_costs(bench, (session.trial(setting).content, base.formula), amount),
+        )
+    shown = replace(shown, then=_then(shown, _alone(question, setting), first, second))
     return Plan(shown=shown, session=session, good=good, base=base, setting=setting, size=amount)
-
-
-def _batch(unit: str) -> str:
-    """The batch of a unit, which may be a jar of it."""
-    return unit.partition(".")[0]
 
 
 def _base(bench: Bench, good: Batch) -> Version:
@@ -138,7 +144,7 @@ def _looks(book: Book, question: Question) -> str:
     event = question.event
     points = {event.horizon}
     for unit in (question.failed, question.good):
-        batch = book.batches[_batch(unit)]
+        batch = book.batches[batch_of(unit)]
         jars, looks = book.jars.get(batch.id), book.stability.get(batch.id)
         for seen in sightings(batch, jars, looks, book.formula_of(batch)):
             if condition_key(seen.condition) == condition_key(event.condition):
@@ -175,14 +181,51 @@ def _small(bench: Bench, session: Session, setting: tuple[bool, ...], size: Quan
     return f"with care: {', '.join(names)}{tail if worst else ''}"
 
 
-def _then(shown: NextBatch, first: str, second: str) -> tuple[Next, ...]:
+def _priced(bench: Bench, contents: Sequence[Formula], amount: Quantity) -> tuple[CostLine, ...]:
+    """What so much of each content costs, line by line."""
+    sheets, grams = bench.snapshot.sheets, amount.exact("g")
+    return tuple(
+        line for content in contents for line in lines_of(bench, resolve(content, sheets), grams)
+    )
+
+
+def _one_sum(lines: Sequence[CostLine]) -> Fraction | None:
+    """The sum of costs, None where a price is missing or there are two currencies."""
+    sums = totals(lines)
+    known = len(sums) == 1 and all(line.cost is not None for line in lines)
+    return sums[0][1] if known else None
+
+
+def _costs(bench: Bench, contents: Sequence[Formula], amount: Quantity) -> str:
+    """What both batches take: `100 g in all; ingredients 1.20 EUR, beeswax without a price`."""
+    lines = _priced(bench, contents, amount)
+    both = f"{len(contents)} x {amount}"
+    sums = [f"{money(total)} {currency}" for currency, total in totals(lines)]
+    if not sums:
+        return f"{both}; no pack of these ingredients has a price"
+    missing = dict.fromkeys(line.ingredient for line in lines if line.cost is None)
+    told = f"{both}; ingredients {'at least ' if missing else ''}{listed(sums)}"
+    if not missing:
+        return told
+    named = listed(list(missing)) if len(missing) < FEW else f"{len(missing)} ingredients"
+    return f"{told}; no price for {named}"
+
+
+def _alone(question: Question, setting: tuple[bool, ...]) -> str:
+    """The first difference that the batch has, as `--keep` takes it."""
+    chosen = [f.what for f, on in zip(question.factors, setting, strict=False) if on]
+    return chosen[0] if chosen else ""
+
+
+def _then(shown: NextBatch, alone: str, first: str, second: str) -> tuple[Next, ...]:
     names = " ".join(part for part in (first, second) if part)
     if shown.settled:
         return (Next(f"labbook why {names}".rstrip()),)
     command = f"labbook next {names}".rstrip()
     steps = [Next(f"{command} --make", f"opens the batch; {shown.base.split('@')[0]}.yaml stays")]
-    if shown.change:
-        steps.append(Next(f"{command} --keep {shown.change[0].split(' ')[0]}", "leave that alone"))
+    if alone:
+        name = f'"{alone}"' if re.search(r"[^\w.-]", alone) else alone
+        steps.append(Next(f"{command} --keep {name}", "leave that alone"))
     return tuple(steps)
 
 
@@ -195,7 +238,7 @@ def open_next(bench: Bench, plan: Plan, *, control: bool = True) -> tuple[Made, 
     if not plan.setting:
         raise NotAllowed(plan.shown.settled or "There is no batch worth making.")
     question = plan.session.question
-    asks = (_batch(question.failed), _batch(question.good))
+    asks = (batch_of(question.failed), batch_of(question.good))
     trial = plan.session.trial(plan.setting)
     told = "; ".join((*trial.changes, *trial.by_hand))
     wish = Wish(

@@ -31,7 +31,7 @@ def swaps(bench: Bench, typed: str, other: str = "") -> Swaps:
     """
     from labbook.notebook.starter_sheets import read_starters
 
-    shelf = {**read_starters(bench.root), **_own(bench)}
+    shelf = {**read_starters(bench.root), **bench.snapshot.ingredients}
     name, sheet = _sheet(bench, shelf, typed)
     second = _sheet(bench, shelf, other) if other else None
     pair = likeness(name, sheet, *second) if second else None
@@ -48,10 +48,6 @@ def swaps(bench: Bench, typed: str, other: str = "") -> Swaps:
         more=max(0, len(found) - SHOWN),
         remarks=_remarks(pair) if pair else (),
     )
-
-
-def _own(bench: Bench) -> dict[str, Ingredient]:
-    return dict(bench.snapshot.ingredients)
 
 
 def _sheet(bench: Bench, shelf: dict[str, Ingredient], typed: str) -> tuple[str, Ingredient]:

@@ -18,7 +18,8 @@ from labbook.evidence.factors import (
 )
 from labbook.evidence.lesson import lesson
 from labbook.evidence.saying import sessions_of
-from labbook.model.errors import Unclear
+from labbook.model.errors import Unclear, UnknownName
+from labbook.model.ids import batch_of
 from labbook.model.quantities import QuantityError, parse_quantity
 from labbook.model.results.common import Next
 from labbook.model.results.why import Lesson, Unknown, Why
@@ -62,10 +63,30 @@ def question_of(
     if first and not second and first.upper() in bench.snapshot.formulas:
         code = first.upper()
         return ask_formula(book, code, until=until, condition=asked.condition), code
-    ids = [bench.batch_id(name) for name in (first, second) if name]
-    failed, good = (*ids, "", "")[:2]
+    units = [unit_named(bench, name) for name in (first, second) if name]
+    failed, good = (*units, "", "")[:2]
     question = ask(book, failed, good, until=until, condition=asked.condition)
-    return question, book.batches[question.failed].formula.code
+    return question, book.batches[batch_of(question.failed)].formula.code
+
+
+def unit_named(bench: Bench, typed: str) -> str:
+    """The batch, or the one jar of it, that a person names: `9t`, `9t.1`.
+
+    Raises:
+        UnknownName: no such batch, or it has no such jar.
+    """
+    name, point, jar = typed.partition(".")
+    batch = bench.batch(name)
+    if not point:
+        return batch.id
+    held = bench.snapshot.jars.get(batch.id)
+    known = {one.jar.casefold(): one.jar for one in held.jars} if held else {}
+    if jar.casefold() not in known:
+        raise UnknownName(
+            f"{batch.short} has no jar {jar}.",
+            mend=f"Its jars: {', '.join(known.values())}" if known else "It has none yet.",
+        )
+    return f"{batch.id}.{known[jar.casefold()]}"
 
 
 def _until(typed: str) -> float | None:
@@ -161,7 +182,7 @@ def _questions(book: Book, question: Question) -> tuple[Unknown, ...]:
         return ()
     return tuple(
         Unknown(sentence=f"{one.question} Not written down: {one.lacks}", command=one.line)
-        for one in unanswered(book, question.failed.partition(".")[0])
+        for one in unanswered(book, batch_of(question.failed))
     )
 
 
@@ -179,7 +200,7 @@ def _then(found: Why, first: str, second: str) -> tuple[Next, ...]:
 
 def lesson_of(bench: Bench, typed: str) -> Lesson | None:
     """What a trial batch told; None for a formula, or a batch that wasn't made to tell anything."""
-    if typed.upper() in bench.snapshot.formulas:
+    if typed.upper() in bench.snapshot.formulas or "." in typed:
         return None
     batch = bench.batch(typed)
     return lesson(book_of(bench), batch) if batch.asks else None

@@ -59,7 +59,11 @@ def test_a_pair_is_the_same_however_it_is_named(asks: Types, run_labbook: RunLab
                                                 replayed: Path) -> None:  # fmt: skip
     both = asks("why", "9t", "4m")
     assert both.startswith("Why did 9T separate, and 4M not?")
-    assert asks("why", "9t") == asks("why", "4m", "9t") == both
+    assert asks("why", "4m", "9t") == both
+    # Where the program chose the good batch it says which one it would take else.
+    chosen = "            R8 would be the next to set beside 9T.\n"
+    assert chosen in (alone := asks("why", "9t"))
+    assert alone.replace(chosen, "") == both
     assert ended(run_labbook("why", "9T", "4M", cwd=replayed), 0).out == both
 
 
@@ -291,3 +295,45 @@ def test_a_trial_that_held_turns_the_picture_the_other_way(root: Path) -> None:
     rows = {line.split()[0]: line for line in does("why", trial).splitlines() if "→" in line}
     assert re.search(r"possible, 1 in \d +→ unlikely", rows["sodium-chloride"])
     assert re.search(r"possible, 1 in \d +→ possible", rows["polyglyceryl-3-diisostearate"])
+
+
+# Jars, costs, figures --------------------------------------------------------------------------
+
+
+def test_a_jar_is_named_wherever_a_batch_is(asks: Types) -> None:
+    assert "Why did 9T.1 separate, and 4M not?" in asks("why", "9t.1")
+    assert "50 g of SBC@1 with one change" in asks("next", "9t.1")
+    assert "Its jars: 1, 2, 3" in asks("why", "9t.7", code=2)
+
+
+def test_the_runner_up_is_named(asks: Types) -> None:
+    found = one_object(asks("why", "9t", "--json"))
+    assert found["runner up"] == "R8"
+    assert "R8 would be the next to set beside 9T." in asks("why", "9t")
+
+
+def test_next_says_what_both_batches_take(asks: Types, root: Path) -> None:
+    assert "takes       2 x 50 g; ingredients 0.89 EUR" in asks("next", "9t")
+    doubled = one_object(asks("next", "9t", "--size", "100g", "--json"))
+    assert doubled["costs"] == "2 x 100 g; ingredients 1.78 EUR"
+    for lot in (root / "lots").iterdir():
+        text = lot.read_text("utf-8")
+        lot.write_text(re.sub(r"(?m)^price:.*\n", "", text), "utf-8")
+    assert "no pack of these ingredients has a price" in typed(root)("next", "9t")
+
+
+def test_figures_behind_the_next_batch_are_shown_when_asked_for(asks: Types) -> None:
+    assert "bits" not in asks("next", "9t")
+    told = asks("next", "9t", "--explain")
+    bits = one_object(asks("next", "9t", "--json"))["bits"]
+    assert f"It tells {bits:.3f} bits" in told
+
+
+def test_every_command_that_next_prints_can_be_typed_as_it_stands(asks: Types) -> None:
+    import shlex
+
+    for failed in ("9t", "b6"):
+        for step in one_object(asks("next", failed, "--json"))["then"]:
+            words = shlex.split(step["command"])[1:]
+            if "--make" not in words:
+                asks(*words)

@@ -150,8 +150,9 @@ class NextBatch:
     """The batch that would tell most, beside a fresh repeat of the good one.
 
     `change` says what is made otherwise than in the good batch, `keep` what must stay as it was,
-    `look` which jar and when, `weigh` which lines are small for the balance. `instead` are the
-    runner-up and ties; `refused` what was not offered, and why.
+    `look` which jar and when, `weigh` which lines are small for the balance, `costs` what the
+    ingredients of both batches weigh and cost. `instead` are the runner-up and ties, with their
+    `bits_instead`; `refused` what was not offered, and why.
     """
 
     failed: str
@@ -171,6 +172,7 @@ class NextBatch:
     instead: tuple[str, ...] = ()
     refused: tuple[str, ...] = ()
     bits: float = 0.0
+    bits_instead: tuple[float, ...] = ()
     settled: str = ""
     then: tuple[Next, ...] = ()
 
