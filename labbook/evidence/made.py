@@ -60,12 +60,14 @@ class Made:
     """The lines of a batch for matching, with their amounts by phase and ingredient id.
 
     `went_off` is what was read to go off while heated, in percent of what went in; None where no
-    vessel was weighed.
+    vessel was weighed. `lost` is all that didn't come out, in percent of the same; None where
+    neither a vessel nor what came out was weighed.
     """
 
     slots: tuple[Slot, ...]
     amounts: Mapping[tuple[str, str], Amount]
     went_off: Fraction | None = None
+    lost: Fraction | None = None
 
 
 def made_of(
@@ -101,8 +103,9 @@ def made_of(
         names = [_name_of(entry, sheets) for entry in weighed(batch).unplanned]
     extra = [_addition(len(lines) + n, *name, sheets) for n, name in enumerate(names)]
     went_off = actual.evaporated / actual.put_in * 100 if actual.vessels else None
+    lost = (1 - actual.final / actual.put_in) * 100 if actual.put_in and actual.balanced else None
     amounts = _amounts(batch, actual, sheets, equipment)
-    return Made(slots_of([*lines, *extra]), amounts, went_off)
+    return Made(slots_of([*lines, *extra]), amounts, went_off, lost)
 
 
 def _name_of(entry: Entry, sheets: Sheets) -> tuple[str, str, str]:

@@ -105,6 +105,16 @@ def pot_named(said: str | None, phases: Collection[str]) -> str:
     return letters.get(fold(words[0]), BULK) if len(words) == 1 else BULK
 
 
+def name_of(reading: Reading) -> str:
+    """A reading's name as the names above are written."""
+    return fold(reading.reading).replace("-", " ")
+
+
+def is_of_pots(reading: Reading) -> bool:
+    """Whether a reading counts in the mass balance."""
+    return reading.struck is None and name_of(reading) in OF_POTS
+
+
 def receivers(batch: Batch) -> frozenset[str]:
     """Phases whose vessel takes others in: what stays in it at the end is of the whole batch."""
     found: set[str] = set()
@@ -129,9 +139,9 @@ def read_pots(
     pots: dict[str, Pot] = {}
     problems: list[Finding] = []
     for reading in batch.readings:
-        name = fold(reading.reading).replace("-", " ")
-        if name not in OF_POTS or reading.struck is not None:
+        if not is_of_pots(reading):
             continue
+        name = name_of(reading)
         grams = _grams(reading)
         if grams is None:
             what = f"{reading.reading} ({reading.id}) is no mass"

@@ -60,7 +60,7 @@ def paired(
     diffs, unrecorded = _traits(own, trade, (failed, good))
     diffs += _order(failed, good)
     diffs += pack_diffs(book, failed, good)
-    diffs = joined([*lines.acts, *diffs])
+    diffs = joined([*lines.acts, *diffs], book.sheets)
     diffs += _deviations(failed, good, diffs)
     if not diffs:
         diffs += _session(failed, good)

@@ -70,7 +70,7 @@ def _work_out(book: Book, batch: Batch, reference: Sequence[Step], seen: frozens
         phases[water] = "water phase"
     traits = step_traits(batch, names, phases, book.equipment)
     deviations = deviation_traits(batch)
-    traits |= setting_traits(book, batch, stuff.total) | lot_traits(book, stuff)
+    traits |= setting_traits(book, batch, stuff.lost) | lot_traits(book, stuff)
     found = split_parent(book, batch)
     if found is not None and found[0].id not in seen:
         whole = _work_out(book, found[0], reference, seen | {batch.id})

@@ -19,7 +19,7 @@ from labbook.model.batch import Batch
 from labbook.model.sheets import fold
 
 
-def setting_traits(book: Book, batch: Batch, total: Fraction | None) -> Traits:
+def setting_traits(book: Book, batch: Batch, lost: Fraction | None) -> Traits:
     """Tools, room, size, session, type of emulsion, what it was made from, what got lost."""
     found = _tools(book, batch)
     if batch.room and batch.room.temperature:
@@ -38,7 +38,7 @@ def setting_traits(book: Book, batch: Batch, total: Fraction | None) -> Traits:
     reworked = sorted({parent.batch for parent in batch.from_ if parent.how == "rework"})
     text = f"rework of {', '.join(reworked)}" if reworked else "no rework"
     found["from",] = of_name(text, "other", "made from", name="rework" if reworked else "fresh")
-    return found | _evaporation(batch, total) | _readings(book, batch)
+    return found | _evaporation(lost) | _readings(book, batch)
 
 
 def _tools(book: Book, batch: Batch) -> Traits:
@@ -65,11 +65,10 @@ def _tools(book: Book, batch: Batch) -> Traits:
     return found
 
 
-def _evaporation(batch: Batch, total: Fraction | None) -> Traits:
-    """What got lost between weighing and filling, in percent of what was weighed."""
-    if batch.yield_ is None or not total:
+def _evaporation(lost: Fraction | None) -> Traits:
+    """What got lost between weighing and filling, in percent of what went in."""
+    if lost is None:
         return {}
-    lost = 100 - batch.yield_.exact("g") / total * 100
     return {
         ("evaporation",): Trait(
             kind="evaporation", what="lost while making", text=f"{float(lost):.0f}", unit="%",

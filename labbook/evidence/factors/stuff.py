@@ -15,8 +15,9 @@ from labbook.evidence.factors.as_weighed import as_weighed, total_of
 from labbook.evidence.factors.blends import Inside, inside_of
 from labbook.evidence.factors.traits import Trait
 from labbook.evidence.lines import Slot, places_of
-from labbook.evidence.made import Amount
+from labbook.evidence.made import Amount, made_of
 from labbook.model.batch import Batch, Parent
+from labbook.trade.pots import is_of_pots
 from labbook.trade.weighing import weighed
 
 NONE = "none"
@@ -26,14 +27,14 @@ NONE = "none"
 class Stuff:
     """The lines of a batch for matching, and its amounts by ingredient id and phase.
 
-    `total` is the mass of all that was weighed, in g; None where a mass is missing. `inside` is
-    what the blends among the lines bring.
+    `lost` is what of it didn't come out, in percent of what went in; None where nobody knows.
+    `inside` is what the blends among the lines bring.
     """
 
     slots: tuple[Slot, ...]
     amounts: Mapping[str, Mapping[str, Amount]]
     weighed: bool
-    total: Fraction | None = None
+    lost: Fraction | None = None
     inside: Inside = field(default_factory=Inside)
     _traits: dict[tuple[str, str, bool, bool], Trait | None] = field(
         default_factory=dict, repr=False, compare=False
@@ -90,15 +91,44 @@ def split_parent(book: Book, batch: Batch) -> tuple[Batch, Parent] | None:
 
 
 def _work_out(book: Book, batch: Batch, seen: frozenset[str]) -> Stuff:
-    scale = as_weighed(batch, book.sheets, book.equipment)
-    was = any(w.struck is None for w in batch.weighings)
-    own = Stuff(scale.slots, scale.amounts, was, scale.total)
+    own = _balanced(book, batch) if _needs_balance(batch) else _plain(book, batch)
     found = split_parent(book, batch)
     if found is None or found[0].id in seen:
         return own
     parent, how = found
     whole = _work_out(book, parent, seen | {batch.id})
     return _part(batch, own, whole, how)
+
+
+def _needs_balance(batch: Batch) -> bool:
+    """Whether vessels were weighed, or other batches went in: then weighings alone don't tell."""
+    return (
+        any(not r.struck and is_of_pots(r) for r in batch.readings)
+        or any(w.batch and not w.struck for w in batch.weighings)
+        or any(parent.how != "split" for parent in batch.from_)
+    )
+
+
+def _plain(book: Book, batch: Batch) -> Stuff:
+    """What was weighed, each line by itself."""
+    scale = as_weighed(batch, book.sheets, book.equipment)
+    lost = None
+    if batch.yield_ is not None and scale.total:
+        lost = (1 - batch.yield_.exact("g") / scale.total) * 100
+    return Stuff(scale.slots, scale.amounts, _was_weighed(batch), lost)
+
+
+def _balanced(book: Book, batch: Batch) -> Stuff:
+    """What came out by the mass balance, with what other batches brought."""
+    found = made_of(batch, book.sheets, book.equipment, book.batches)
+    amounts: dict[str, dict[str, Amount]] = {}
+    for (phase, sheet), amount in found.amounts.items():
+        amounts.setdefault(sheet, {})[phase] = amount
+    return Stuff(found.slots, amounts, _was_weighed(batch), found.lost)
+
+
+def _was_weighed(batch: Batch) -> bool:
+    return any(w.struck is None for w in batch.weighings)
 
 
 def _part(batch: Batch, own: Stuff, whole: Stuff, how: Parent) -> Stuff:

@@ -9,16 +9,55 @@ from fractions import Fraction
 from labbook.evidence.factors.diffs import Diff, Effect
 from labbook.evidence.factors.doing import MEETING
 from labbook.evidence.factors.types import Key
+from labbook.model.sheets import Sheets
+from labbook.trade.volatile import volatile_share
 
 _WARMING = frozenset({"heat", "melt", "hold"})
 
 
-def joined(diffs: Sequence[Diff]) -> list[Diff]:
+def joined(diffs: Sequence[Diff], sheets: Sheets) -> list[Diff]:
     """The differences with those folded that another one holds."""
     found = list(diffs)
     for fold in (_device, _rate, _temperature, _gap):
         found = fold(found)
-    return found
+    return _evaporated(found, sheets)
+
+
+def _evaporated(diffs: list[Diff], sheets: Sheets) -> list[Diff]:
+    """What steamed off is one act: less of the water, and more of the rest by as much.
+
+    Amounts that it explains are its consequences, and lend it their rules.
+    """
+    loss = next((d for d in diffs if d.key == ("evaporation",)), None)
+    if loss is None or loss.failed.value is None or loss.good.value is None:
+        return diffs
+    lost = loss.failed.value, loss.good.value
+    gone = [d for d in diffs if d.kind == "amount" and d.moves and _explained(d, *lost, sheets)]
+    for diff in gone:
+        lent = tuple(replace(move, lent=True) for move in diff.moves)
+        loss = replace(loss.with_folded(diff), moves=(*loss.moves, *lent))
+    return [loss if d.key == loss.key else d for d in diffs if d not in gone]
+
+
+def _explained(diff: Diff, failed: Fraction, good: Fraction, sheets: Sheets) -> bool:
+    """Whether what two batches lost explains an amount, as near as amounts matter.
+
+    Of 100 g put in, 100 less the loss came out. A line that stayed whole is a larger share of that;
+    a volatile one may have lost all that went off, or any part of it.
+    """
+    left = 100 - failed
+    if left <= 0:
+        return False
+    for move in diff.moves:
+        mass = move.good * (100 - good) / 100
+        whole = mass / left * 100
+        goes = volatile_share(move.sheet, sheets) > 0
+        thinned = (mass - (failed - good)) / left * 100 if goes else whole
+        low, high = sorted((thinned, whole))
+        nearest = min(max(move.failed, low), high)
+        if diff.step.apart(move.failed, nearest):
+            return False
+    return True
 
 
 def _with(diffs: Sequence[Diff], changed: Mapping[Key, Diff]) -> list[Diff]:
