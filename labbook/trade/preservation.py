@@ -10,6 +10,8 @@ stands alone. Free acid is no proof that a product keeps: only a microbiological
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -129,13 +131,33 @@ class FreeAcid:
         return None if self.soluble is None or most is None else most > self.soluble
 
 
-def aimed_pH(formula: Formula) -> tuple[Fraction, Fraction | None, int] | None:
+_ADJUSTED = re.compile(
+    r"\bpH\b[^0-9]{0,12}([0-9]+(?:\.[0-9]+)?)(?:\s*(?:to|-|–)\s*([0-9]+(?:\.[0-9]+)?))?"
+)
+
+
+def adjusted_pH(adjusts: Iterable[str | None]) -> tuple[Fraction, Fraction] | None:
+    """The first pH that lines are adjusted to, by their own words: `pH to 4.8 to 5.0`.
+
+    The lower end comes first; a line that isn't adjusted gives None.
+    """
+    for words in adjusts:
+        found = _ADJUSTED.search(words or "")
+        if found:
+            ends = Fraction(found[1]), Fraction(found[2] or found[1])
+            return min(ends), max(ends)
+    return None
+
+
+def aimed_pH(formula: Formula) -> tuple[Fraction, Fraction | None, int | None] | None:
     """The highest pH that a formula aims for, the lowest, and the index of the target.
+
+    Without a target what a line is adjusted to counts; it has no index.
 
     A target without an upper end bounds nothing. Of a water-in-oil formula only a pH of the water
     phase counts: of the finished emulsion it means nothing.
     """
-    found = []
+    found: list[tuple[Fraction, Fraction | None, int | None]] = []
     for index, target in enumerate(formula.targets):
         if target.reading.strip().casefold() != "ph" or target.to is None:
             continue
@@ -143,7 +165,10 @@ def aimed_pH(formula: Formula) -> tuple[Fraction, Fraction | None, int] | None:
             continue
         low = None if target.from_ is None else Fraction(target.from_)
         found.append((Fraction(target.to), low, index))
-    return max(found, key=lambda one: one[0], default=None)
+    if found:
+        return max(found, key=lambda one: one[0])
+    adjusted = adjusted_pH(line.adjust for _, line in formula.lines)
+    return None if adjusted is None else (adjusted[1], adjusted[0], None)
 
 
 def free_acids(

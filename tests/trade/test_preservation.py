@@ -1,3 +1,4 @@
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -319,3 +320,21 @@ def test_concentrations_in_water(
     given_: Value | None, percent: tuple[Fraction, Fraction] | None
 ) -> None:
     assert percent_in_water(given_) == percent
+
+
+@pytest.mark.parametrize(
+    ("words", "aim"),
+    [
+        ("pH to 4.8 to 5.0", (Fraction("5.0"), Fraction("4.8"), None)),
+        ("to pH 5", (Fraction(5), Fraction(5), None)),
+        ("pH 5.2-4.9", (Fraction("5.2"), Fraction("4.9"), None)),
+        ("until it is thick", None),
+    ],
+)
+def test_without_a_target_the_pH_that_a_line_is_adjusted_to_counts(
+    words: str, aim: tuple[Fraction, Fraction, None] | None
+) -> None:
+    acid = replace(line("citric-acid", "0.6"), adjust=words)
+    made = formula(B=[line("water", "90"), SALT, acid])
+    assert aimed_pH(made) == aim
+    assert bool(free_acids(made, resolve(made, book()), book())) is (aim is not None)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -11,11 +10,7 @@ from labbook.model.batch import Batch, Reading
 from labbook.model.quantities import QuantityError, parse_number
 from labbook.trade.checks.case import Case
 from labbook.trade.checks.contents import Part, ends, parts
-
-_pH = r"[0-9]+(?:\.[0-9]+)?"
-_ADJUSTED = re.compile(
-    r"\bpH\b[^0-9]{0,12}([0-9]+(?:\.[0-9]+)?)(?:\s*(?:to|-|–)\s*([0-9]+(?:\.[0-9]+)?))?"
-)
+from labbook.trade.preservation import adjusted_pH
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,17 +100,8 @@ def acidity(case: Case) -> Acidity | None:
                 high=None if high is None else Fraction(high),
                 target=index,
             )
-    return _adjusted_to(case)
-
-
-def _adjusted_to(case: Case) -> Acidity | None:
-    """What a line is adjusted to, by its own words: `pH to 4.8 to 5.0`."""
-    for line in case.composition.lines:
-        found = _ADJUSTED.search(line.adjust or "")
-        if found:
-            low, high = Fraction(found[1]), Fraction(found[2] or found[1])
-            return Acidity(low=min(low, high), high=max(low, high))
-    return None
+    adjusted = adjusted_pH(line.adjust for line in case.composition.lines)
+    return None if adjusted is None else Acidity(low=adjusted[0], high=adjusted[1])
 
 
 # Windows -----------------------------------------------------------------------------------------
