@@ -184,7 +184,8 @@ def _realistic(book: Book, profile: Profile) -> Iterator[tuple[str, str]]:
     held = book.jars.get(batch.id)
     short = _short(profile)
     if held is None or not held.stays:
-        yield "where its jars stood", f"labbook close {short}"
+        closed = batch.state == "closed"
+        yield "where its jars stood", "" if closed else f"labbook close {short}"
         return
     looks = current_looks(book.stability.get(batch.id))
     if not looks:
