@@ -19,6 +19,7 @@ from labbook.model.batch import (
 from labbook.model.formula import Formula, Limit, Line, Phase, Step, Target
 from labbook.model.jars import Jar, JarDone, Jars, Look, Stability, Stay
 from labbook.model.materials import Equipment, Ingredient, Lot
+from labbook.model.photos import Photo, Photos
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
 from labbook.model.settings import Protocol, Settings
 
@@ -52,6 +53,7 @@ KINDS = {
         _kind("trial", Formula, rf"batches/[0-9]{{4}}/{_NAME}/formula\.yaml"),
         _kind("jars", Jars, rf"batches/[0-9]{{4}}/{_NAME}/jars\.yaml"),
         _kind("stability", Stability, rf"batches/[0-9]{{4}}/{_NAME}/stability\.yaml"),
+        _kind("photos", Photos, rf"batches/[0-9]{{4}}/{_NAME}/photos\.yaml"),
     )
 }
 
@@ -59,7 +61,7 @@ CLOSED_RECORDS: frozenset[type[Any]] = frozenset(
     {
         *(Line, Phase, Step, Target, Limit),
         *(BatchLine, BatchStep, Done, Weighing, Reading, Deviation, Remark),
-        *(Jar, Stay, JarDone, Look),
+        *(Jar, Stay, JarDone, Look, Photo),
         *(LegalLimit, BadPair, CheckRule, CauseRule, Selector),
     }
 )

@@ -14,7 +14,7 @@ from labbook.model.errors import NotANotebook
 
 HEAD = "labbook.yaml"
 FOLDERS = ("ingredients", "lots", "equipment", "formulas", "protocols", "rules")
-BATCH_FILES = ("batch.yaml", "formula.yaml", "jars.yaml", "stability.yaml")
+BATCH_FILES = ("batch.yaml", "formula.yaml", "jars.yaml", "stability.yaml", "photos.yaml")
 
 
 def find_root(start: Path, *, given: str = "") -> Path:

@@ -18,6 +18,7 @@ from labbook.model.formula import Formula
 from labbook.model.jars import Jars, Stability
 from labbook.model.kinds import kind_of
 from labbook.model.materials import Equipment, Ingredient, Lot
+from labbook.model.photos import Photos
 from labbook.model.problems import Place, Problem, Severity
 from labbook.model.rulebook import RuleBook
 from labbook.model.settings import Protocol, Settings
@@ -114,6 +115,11 @@ class Snapshot:
     def stability(self) -> dict[str, Stability]:
         """Looks by full batch id."""
         return self._by_batch("stability")
+
+    @cached_property
+    def photos(self) -> dict[str, Photos]:
+        """Photos by full batch id."""
+        return self._by_batch("photos")
 
     @property
     def problems(self) -> list[Problem]:

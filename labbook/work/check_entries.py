@@ -1,4 +1,4 @@
-"""Jars, stays and looks against history: their lists only grow.
+"""Jars, stays, looks and photos against history: their lists only grow.
 
 What was recorded once stays as it was: a look is struck or gets a correction beside it, a jar is
 moved by a further stay. Notes, and who has a jar, are the maker's own words and may change.
@@ -18,12 +18,13 @@ from labbook.work.stories import Stage, flat, stages_of
 if TYPE_CHECKING:
     from labbook.notebook.git import Commit
 
-LISTS = {"jars.yaml": ("jars", "stays", "done"), "stability.yaml": ("looks", "corrections")}
+LISTS = {"jars.yaml": ("jars", "stays", "done"), "stability.yaml": ("looks", "corrections"),
+         "photos.yaml": ("photos",)}  # fmt: skip
 WORDS = {
     "jars": "jar entry", "stays": "stay", "done": "end of a jar's looks", "looks": "look",
-    "corrections": "correction",
+    "corrections": "correction", "photos": "photo",
 }  # fmt: skip
-FREE = frozenset({"note", "given_to"})
+FREE = frozenset({"note", "given_to", "caption", "private"})
 """Keys whose value may change."""
 
 LATER = frozenset({"struck", "photo", "container", "mass", "fill_level", "place"})

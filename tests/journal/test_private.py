@@ -13,6 +13,7 @@ from labbook.model.batch import Batch, Correction, Deviation, Dropped, Parent, R
 from labbook.model.formula import Formula
 from labbook.model.jars import JarDone, Look
 from labbook.model.materials import Calibration, Lot, Part
+from labbook.model.photos import Photo, Photos
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
 from labbook.model.settings import Accepted, Defaults, Protocol, TimePoint
 from tests.journal.filled import STRUCTURE, WHEN, book, filled, record_types
@@ -20,6 +21,7 @@ from tests.journal.site import all_bytes, site_of
 
 NEVER_PUBLIC = {
     *(Accepted, Calibration, Defaults, Dropped, JarDone, Lot, Part, Protocol, TimePoint),
+    *(Photo, Photos),
     *(Rules, LegalLimit, BadPair, CheckRule, CauseRule, Selector),
 }
 """Records that the filter hands to nobody, whole."""

@@ -147,7 +147,7 @@ def test_rules_between_lines_are_told_beside_wrong_values() -> None:
 def test_closed_records_are_those_of_the_format() -> None:
     assert {record.__name__ for record in CLOSED_RECORDS} == {
         "Line", "Phase", "Step", "Target", "Limit", "BatchLine", "BatchStep", "Done", "Weighing",
-        "Reading", "Deviation", "Remark", "Jar", "JarDone", "Stay", "Look",
+        "Reading", "Deviation", "Remark", "Jar", "JarDone", "Stay", "Look", "Photo",
         "LegalLimit", "BadPair", "CheckRule", "CauseRule", "Selector",
     }  # fmt: skip
 
