@@ -44,7 +44,8 @@ TYPES = ("water-in-oil", "oil-in-water", "never formed", "unclear")
 class Parts:
     """The texts that a page is made of: the template, the style, and the scripts in order.
 
-    `wire` is the script that only a served page has: it sends entries to the computer.
+    The last script is the page itself and the others are its parts. `wire` is the part that only a
+    served page has: it sends entries to the computer.
     """
 
     template: str
@@ -81,8 +82,8 @@ def sheet_page(what: SheetOf, parts: Parts, *, post: str = "") -> bytes:
         loader=DictLoader({"page": parts.template}), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True,
     )  # fmt: skip
-    figures, sheet, page = parts.scripts
-    script = "\n".join((figures, sheet, *((parts.wire,) if post else ()), page))
+    *before, page = parts.scripts
+    script = "\n".join((*before, *((parts.wire,) if post else ()), page))
     text = environment.get_template("page").render(
         **_head(what),
         phases=_phases(what),

@@ -14,7 +14,11 @@ from labbook.work.make import readability_of
 from labbook.work.note import emulsion_of
 from labbook.work.weigh_one import usual_lot
 
-SCRIPTS = ("figures.js", "sheet.js", "page.js")
+SCRIPTS = (
+    "figures.js", "telling.js", "sheet.js", "dom.js", "lines.js", "steps.js", "entries.js",
+    "finish.js", "page.js",
+)  # fmt: skip
+"""The scripts of the page in their order: each uses only what stands before it."""
 
 
 def page_of(bench: Bench, batch: Batch, *, post: str = "") -> bytes:

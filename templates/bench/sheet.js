@@ -1,11 +1,10 @@
-/* What was typed on the sheet: kept at each keystroke, and told as plain text in the end.
+/* What was typed on the sheet: kept at each keystroke, never written over.
    No page here: `data` is what the notebook said when the sheet was made, `keeper` holds one text.
 
    state.drafts   what stands in a field and isn't taken yet, by the field's key
    state.entries  weights, readings, notes: never written over, struck with a reason
    state.values   one value per place (a temperature, a start), with what stood there before */
-const Sheet = ((F) => {
-  const HEAD = "labbook bench sheet 1";
+const Sheet = ((F, T) => {
   const LETTERS = "abcdefghjkmnpqrstvwxyz23456789";
   const PREFIX = { weighed: "w", added: "w", "weighed up": "d", deviation: "d", reading: "r",
     note: "n", photo: "n" };
@@ -15,27 +14,6 @@ const Sheet = ((F) => {
     return [...bytes].map((byte) => LETTERS[byte % LETTERS.length]).join("");
   };
 
-  /* A moment with the offset of where the person is: 2026-04-09T10:31:05+02:00. */
-  const moment = (date) => {
-    const two = (number) => String(number).padStart(2, "0");
-    const offset = -date.getTimezoneOffset(), away = Math.abs(offset);
-    const day = `${date.getFullYear()}-${two(date.getMonth() + 1)}-${two(date.getDate())}`;
-    const time = [date.getHours(), date.getMinutes(), date.getSeconds()].map(two).join(":");
-    return `${day}T${time}${offset < 0 ? "-" : "+"}${two(Math.trunc(away / 60))}:${two(away % 60)}`;
-  };
-
-  /* The checksum at the end (CRC-32 of ISO 3309, as in zlib): a copy that lost a part is noticed. */
-  const checksum = (text) => {
-    let crc = 0xffffffff;
-    for (const byte of new TextEncoder().encode(text)) {
-      crc ^= byte;
-      for (let bit = 0; bit < 8; bit += 1) crc = (crc >>> 1) ^ (crc & 1 ? 0xedb88320 : 0);
-    }
-    return ((crc ^ 0xffffffff) >>> 0).toString(16).padStart(8, "0");
-  };
-
-  const escaped = (text) => text.replace(/\\/g, "\\\\").replace(/\|/g, "\\p")
-    .replace(/\r\n?|\n/g, "\\n").replace(/[\u0000-\u001f\u007f-\u009f\u2028\u2029]/g, " ").trim();
   const pointed = (text) => text.trim().replace(",", ".");
 
   const empty = () => ({ v: 1, tag: tag(), next: 1, order: 1, drafts: {}, entries: [], values: {},
@@ -81,17 +59,17 @@ const Sheet = ((F) => {
       this.save();
     }
 
-    _drop(key) {
+    drop(key) {
       delete this.state.drafts[key];
       this.save();
     }
 
     // Entries --------------------------------------------------------------------------------
 
-    _add(kind, fields) {
+    add(kind, fields) {
       const state = this.state;
       const id = `${PREFIX[kind]}${state.next}-${state.tag}`;
-      const at = moment(this.now());
+      const at = T.moment(this.now());
       const entry = { id, kind, order: state.order, rev: 0, sent: false, at, ...fields };
       state.next += 1;
       state.order += 1;
@@ -173,14 +151,14 @@ const Sheet = ((F) => {
       const before = this.at(line, portion);
       if (!text.trim()) {
         if (before) this.strike(before.id, "typed by mistake");
-        this._drop(key);
+        this.drop(key);
         return { taken: Boolean(before) };
       }
       const mass = F.parse(text.trim());
       if (mass === null) return { wrong: "Not a number. Write grams, like 12.40" };
       const grams = pointed(text);
       if (before && before.grams === grams && Boolean(before.asTarget) === asTarget) {
-        this._drop(key);
+        this.drop(key);
         return { taken: false };
       }
       const wanted = this.target(line);
@@ -188,8 +166,8 @@ const Sheet = ((F) => {
         return { doubt: `${grams} g where ${this.shown(wanted)} g is wanted?` };
       }
       if (before) this.strike(before.id, "weighed again");
-      this._add("weighed", { line, portion, grams, lot: this.lot(line), asTarget });
-      this._drop(key);
+      this.add("weighed", { line, portion, grams, lot: this.lot(line), asTarget });
+      this.drop(key);
       return { taken: true };
     }
 
@@ -204,7 +182,7 @@ const Sheet = ((F) => {
         if (entry.sent) {
           const { portion, grams, asTarget, at } = entry;
           this.strike(entry.id, "from another pack");
-          this._add("weighed", { line, portion, grams, lot, asTarget, at });
+          this.add("weighed", { line, portion, grams, lot, asTarget, at });
         } else {
           entry.lot = lot;
           entry.rev += 1;
@@ -228,7 +206,7 @@ const Sheet = ((F) => {
       if (!found) return;
       const mass = this.held(line);
       if (choice === "weigh up") {
-        this._add("weighed up", {
+        this.add("weighed up", {
           line, grams: this.shown(mass), size: found.weighUp.size,
           targets: Object.fromEntries([...found.weighUp.targets].map(([id, grams]) =>
             [id, this.shown(F.parse(grams))])),
@@ -280,44 +258,9 @@ const Sheet = ((F) => {
 
     // Telling --------------------------------------------------------------------------------
 
-    _entryFields(e) {
-      const name = (id) => this.data.lines.find((line) => line.id === id).ingredient;
-      const more = [];
-      const say = (word, text) => { if (text) more.push(`${word} ${escaped(text)}`); };
-      if (e.kind === "weighed up") {
-        const targets = Object.entries(e.targets).map(([id, grams]) => `${id} ${grams} g`);
-        return [e.line, name(e.line), `${e.grams} g`, `size ${e.size} g`, ...targets];
-      }
-      if (e.kind === "weighed") {
-        say("lot", e.lot);
-        if (e.asTarget) more.push("as target");
-        return [e.line, name(e.line), `${e.grams} g`, ...more];
-      }
-      if (e.kind === "added") {
-        say("phase", e.phase);
-        return [escaped(e.name), `${e.grams} g`, ...more];
-      }
-      if (e.kind === "reading") {
-        const said = e.seen ? `seen ${escaped(e.seen)}` : `${e.value} ${e.unit}`.trim();
-        say("of", e.of);
-        say("temperature", e.temperature);
-        say("by", e.by);
-        return [e.reading, said, ...more];
-      }
-      say("of", e.of);
-      say("step", e.step);
-      return [escaped(e.text), ...more];
-    }
-
-    /* One line of the text: its parts stand between bars. */
+    /* One entry, as a line of the text. */
     told(item) {
-      if (item.key) {
-        const before = item.before.map((text) => `before ${escaped(text)}`);
-        return [...item.key.split("|"), escaped(item.text), ...before].join(" | ");
-      }
-      const parts = [item.id, item.kind, ...this._entryFields(item), `at ${item.at}`];
-      if (item.struck) parts.push(`struck ${escaped(item.struck)}`);
-      return parts.join(" | ");
+      return T.told(item, (id) => this.data.lines.find((line) => line.id === id).ingredient);
     }
 
     /* Everything taken so far, in the order in which it happened. */
@@ -340,13 +283,10 @@ const Sheet = ((F) => {
     }
 
     text() {
-      const items = this.items();
-      const head = [HEAD, `batch ${this.data.batch}`, `of ${this.data.of}, ${this.size} g`,
-        `finished ${moment(this.now())}`, ""];
-      const body = [...head, ...items.map((item) => this.told(item)), ""].join("\n");
-      return `${body}\nend | ${items.length} entries | ${checksum(body)}\n`;
+      const told = this.items().map((item) => this.told(item));
+      return T.whole(this.data.batch, `${this.data.of}, ${this.size} g`, this.now(), told);
     }
   }
 
-  return { Bench, moment, checksum, escaped };
-})(Figures);
+  return { Bench };
+})(Figures, Telling);

@@ -18,13 +18,14 @@ from labbook.model.formula import Step
 from labbook.model.quantities import Quantity
 from labbook.model.results.sheet_page import SheetOf
 from labbook.show.sheet_page import Parts, sheet_page
+from labbook.work.sheet_page import SCRIPTS
 
 FOLDER = Path(__file__).parents[2] / "templates" / "bench"
 TEXT = {file.name: file.read_text(encoding="utf-8") for file in FOLDER.iterdir()}
 PARTS = Parts(
     TEXT["page.html.j2"],
     TEXT["bench.css"],
-    (TEXT["figures.js"], TEXT["sheet.js"], TEXT["page.js"]),
+    tuple(TEXT[name] for name in SCRIPTS),
     TEXT["phone.js"],
 )
 EVIL = "</script><script>alert(1)</script><img src=x onerror=alert(1)>\"'&{{ 7*7 }}<!--"
