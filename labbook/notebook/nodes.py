@@ -17,6 +17,7 @@ from labbook.notebook.text import FileProblem, decode, error_at, line_and_column
 
 __all__ = ["FileProblem", "Node", "decode", "line_and_column", "parse", "parse_all", "plain"]
 
+MERGE_CONFLICT = "merge-conflict"
 _CONFLICT = re.compile(r"^(?:<<<<<<<|>>>>>>>|\|\|\|\|\|\|\|)(?: |\r?$)", re.MULTILINE)
 
 
@@ -43,13 +44,15 @@ def parse_all(text: str, path: str) -> tuple[Node | None, tuple[Problem, ...]]:
     builder = Builder(text, path)
     try:
         try:
-            return builder.build(_events(builder.body)), tuple(builder.problems)
+            root = builder.build(_events(builder.body))
+            return root, (*builder.problems, *_kept_conflicts(root, path))
         except MarkedYAMLError as error:
             if error.problem != "found unexpected ':'":
                 raise
         # The C parser follows YAML 1.1 and refuses `{time: 2026-01-09T14:10+01:00}` unquoted.
         builder = Builder(text, path)
-        return builder.build(_pure_events(builder.body)), tuple(builder.problems)
+        root = builder.build(_pure_events(builder.body))
+        return root, (*builder.problems, *_kept_conflicts(root, path))
     except MarkedYAMLError as error:
         syntax = syntax_problem(error, builder.body, path)
         named = [p for p in builder.problems if p.severity is Severity.ERROR]
@@ -68,7 +71,24 @@ def _merge_conflict(text: str, path: str) -> Problem | None:
         "The two sides stand between <<<<<<< and >>>>>>>, parted by =======. "
         "Keep what is right and delete the marker lines."
     )
-    return error_at(path, line, column, "merge-conflict", what, mend)
+    return error_at(path, line, column, MERGE_CONFLICT, what, mend)
+
+
+def _kept_conflicts(root: Node, path: str) -> Iterator[Problem]:
+    """The places that labbook's own merge could not decide, kept under `conflict` at the end."""
+    kept = root.value.get("conflict")
+    if kept is None:
+        return
+    mend = (
+        "Put right what stands there and delete what is here; with the last one the key "
+        "`conflict` as well. Then: git add, and git commit."
+    )
+    entries = kept.value if isinstance(kept.value, tuple) else (kept,)
+    for entry in entries:
+        at = entry.value.get("at") if isinstance(entry.value, dict) else None
+        place = f"“{at.value}”" if at is not None else "the same place"
+        what = f"two machines changed {place}: one text stands there, the other one is kept here"
+        yield error_at(path, entry.line, entry.column, MERGE_CONFLICT, what, mend)
 
 
 def _events(body: str) -> Iterator[Any]:
