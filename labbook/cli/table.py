@@ -46,6 +46,7 @@ COMMANDS = {
     "init": Entry("Keeping", "keeping:init", "start a notebook"),
     "demo": Entry("Keeping", "keeping:demo", "a sample notebook, and its story"),
     "trace": Entry("Keeping", "tracing:trace", "what hangs on a lot, batch, jar; a recall list"),
+    "export": Entry("Keeping", "exporting:export", "all as CSV tables whose keys join"),
     "undo": Entry("Keeping", "keeping:undo", "take back the last command, by a new commit"),
     "help": Entry("Keeping", "keeping:help_", "help words; help COMMAND; help RULE"),
 }

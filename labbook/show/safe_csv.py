@@ -20,6 +20,20 @@ def safe_cell(text: str) -> str:
     return f"'{text}" if bare and bare[0] in STARTERS else text
 
 
+def kept_cell(text: str) -> str:
+    """The same, so that `plain_cell` gives the text back: a quote in front gets another before it.
+
+    A NUL, which many readers of CSV stumble over, becomes the sign for it.
+    """
+    whole = text.replace("\0", "\N{SYMBOL FOR NULL}")
+    return f"'{whole}" if whole.startswith("'") else safe_cell(whole)
+
+
+def plain_cell(cell: str) -> str:
+    """The text that `kept_cell` made safe."""
+    return cell.removeprefix("'")
+
+
 def csv_text(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """A table with its head as text; a NUL, which no reader takes, is left out."""
     out = io.StringIO()
