@@ -77,6 +77,10 @@ def look(
     photo: Annotated[str | None, typer.Option(help="Its picture; the name is kept.")] = None,
     reading: Annotated[str | None, typer.Option(help="Something measured: 'pH 4.9'.")] = None,
     cycle: Annotated[int | None, typer.Option(min=0, help="Which cycle of freezing.")] = None,
+    spin: Annotated[
+        str | None,
+        typer.Option(help="A sample of it, spun: '3000 rpm, 10 cm, 30 min'; axis to sample."),
+    ] = None,
     made: Annotated[str | None, typer.Option(help="The day, for a look made earlier.")] = None,
     known_from: KnownFrom = None,
     note: Annotated[str | None, typer.Option(help="Anything else, in words.")] = None,
@@ -105,7 +109,7 @@ def look(
     bench = bench_of(context)
     said = list(words or [])
     if not said:
-        if any((at, rest, photo, reading, cycle, made, note, correct, moved, done)):
+        if any((at, rest, photo, reading, cycle, spin, made, note, correct, moved, done)):
             raise Unclear("Which jar?", mend="Name it first: labbook look 7k.1 0")
         _walk(bench, who or "", now or "", json=json)
         return
@@ -135,6 +139,10 @@ def look(
     seen = with_words(seen, rest_words)
     if reading:
         seen = with_reading(seen, reading)
+    if spin:
+        from labbook.work.spinning import with_spin
+
+        seen = with_spin(seen, spin, bench.snapshot.equipment)
     result = work.headline_after(bench, work.look(bench, jar, seen, done=done))
     say.show(result, looked_screen, json=json)
 

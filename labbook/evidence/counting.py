@@ -14,7 +14,7 @@ from labbook.evidence.statistics.exact import at_most_share, least_share, share
 from labbook.evidence.statistics.intervals import Interval, interval
 from labbook.model.batch import Batch
 from labbook.model.results.looking import (
-    CYCLES,
+    DAYS,
     FAILED,
     NOT_WATCHED,
     BatchOutcome,
@@ -74,7 +74,7 @@ def count(
         what: `batches` or `jars`.
         condition: where they stood.
         group: the group of failure; empty for any.
-        unit: days or cycles.
+        unit: days, cycles, or a run in a centrifuge.
         least: an age that is not undercut where a unit was watched that long, so that one young
             batch doesn't make the others look as young.
     """
@@ -116,7 +116,7 @@ def _told_apart(
     """Those that failed by an age, those that held until then, and those not known."""
     failed, survived, undecided = [], [], []
     for one in units:
-        old = unit == CYCLES or one.age >= until
+        old = unit != DAYS or one.age >= until
         if one.fate is not None and old and one.fate.high is not None and one.fate.high <= until:
             failed.append(one)
         elif one.fate is not None and old and one.fate.low >= until:

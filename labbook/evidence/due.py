@@ -29,7 +29,7 @@ from labbook.model.formula import Formula
 from labbook.model.jars import Jars, Stability, Stay
 from labbook.model.moments import Moment, age_in_days, day_of
 from labbook.model.quantities import Quantity
-from labbook.model.results.looking import DueLook
+from labbook.model.results.looking import RUN, DueLook
 from labbook.model.settings import Protocol, TimePoint
 
 OVERDUE, TODAY, COMING = "overdue", "today", "coming"
@@ -61,7 +61,7 @@ def due_looks(watch: Watch, today: date, *, ahead: int = WEEK) -> tuple[DueLook,
     if watch.protocol is None or watch.jars is None or watch.batch.dropped:
         return ()
     seen = sightings(watch.batch, watch.jars, watch.stability, watch.formula)
-    failed = {one.jar for one in seen if one.verdict.failed}
+    failed = {one.jar for one in seen if one.verdict.failed and one.unit != RUN}
     found: list[DueLook] = []
     for jar in dict.fromkeys(plain_jar(watch.batch, stay.jar) for stay in watch.jars.stays):
         stay = stay_at(stays_of(watch.batch, watch.jars, jar), today + timedelta(days=ahead))
@@ -76,10 +76,12 @@ def due_looks(watch: Watch, today: date, *, ahead: int = WEEK) -> tuple[DueLook,
 def is_done(watch: Watch, jar: str, stay: Stay, seen: Iterable[Sighting]) -> bool:
     """Whether a jar is asked for no more where it stands.
 
-    It broke (grade 4) or spoiled, anywhere; or its maker said so since it was put there.
+    It broke (grade 4) or spoiled, anywhere; or its maker said so since it was put there. A sample
+    that broke in a centrifuge is not the jar.
     """
     ended = any(
         one.jar == jar
+        and one.unit != RUN
         and one.verdict.failed
         and (one.look.grade == BROKEN or one.verdict.groups["microbial"] == FAILED)
         for one in seen

@@ -16,6 +16,7 @@ from functools import cache
 
 from labbook.model.formula import Formula, Limit
 from labbook.model.jars import Look
+from labbook.model.results.looking import RUN
 
 GROUPS: Mapping[str, tuple[str, ...]] = {
     "separation": (
@@ -32,6 +33,10 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
 GROUP_OF = {mode: group for group, modes in GROUPS.items() for mode in (group, *modes)}
 DEFAULT_WORST = {"separation": 1, "microbial": 0}
 """The worst grade that is no failure, where no limit says otherwise."""
+
+CENTRIFUGE = "centrifuge"
+"""The condition of a sample that was spun, with its g and minutes behind it where they are known;
+the jar itself stays where it stands."""
 
 INTACT, FAILED, OPEN = "intact", "failed", "open"
 
@@ -56,12 +61,17 @@ def condition_key(text: str) -> str:
     return re.sub(r"°|deg|\s", "", text.casefold())
 
 
+def is_run(condition: str) -> bool:
+    """Whether a condition is a run in a centrifuge."""
+    return condition_key(condition).startswith(CENTRIFUGE)
+
+
 def limits_of(formula: Formula | None, condition: str) -> tuple[Limit, ...]:
-    """The acceptance limits of a formula in a condition."""
+    """The acceptance limits of a formula in a condition; one for a centrifuge holds for any run."""
     if formula is None:
         return ()
-    wanted = condition_key(condition)
-    return tuple(limit for limit in formula.acceptance if condition_key(limit.condition) == wanted)
+    wanted = {condition_key(condition), *([CENTRIFUGE] if is_run(condition) else [])}
+    return tuple(limit for limit in formula.acceptance if condition_key(limit.condition) in wanted)
 
 
 def covers(limit: Limit, mode: str) -> bool:
@@ -72,7 +82,9 @@ def covers(limit: Limit, mode: str) -> bool:
 
 
 def extent_of(limit: Limit, unit: str) -> Decimal | None:
-    """How long a limit asks for, in days or cycles; None where it names no end."""
+    """How long a limit asks for, in days or cycles; None where it names no end, and for a run."""
+    if unit == RUN:
+        return None
     if unit == "cycles":
         return None if limit.cycles is None else Decimal(limit.cycles)
     if limit.until is None:

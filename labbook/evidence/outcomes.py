@@ -31,7 +31,6 @@ from labbook.model.formula import Formula
 from labbook.model.jars import Jars, Stability
 from labbook.model.moments import day_of
 from labbook.model.results.looking import (
-    CYCLES,
     DAYS,
     FAILED,
     INTACT,
@@ -188,7 +187,7 @@ def _batch_outcome(
     watched = [one for one in by_jar if one.state != NOT_WATCHED]
     modes, grade = _while_making(batch, seen, formula, group)
     making = bool(modes)
-    unit = CYCLES if any(s.unit == CYCLES for s in here) else DAYS
+    unit = next((s.unit for s in here if s.unit != DAYS), DAYS)
     failed = [one for one in watched if one.first_failed is not None]
     first = min((one.first_failed for one in failed if one.first_failed is not None), default=None)
     if first is not None and not making:

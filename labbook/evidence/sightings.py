@@ -13,13 +13,14 @@ from datetime import date, timedelta
 from functools import cache
 from typing import Any, get_args, get_type_hints
 
-from labbook.evidence.failure import Verdict, condition_key, judge
+from labbook.evidence.failure import Verdict, condition_key, is_run, judge
+from labbook.evidence.runs import run_of
 from labbook.model.batch import Batch
 from labbook.model.fields import Parsed, key_of
 from labbook.model.formula import Formula
 from labbook.model.jars import Jar, Jars, Look, Stability, Stay
 from labbook.model.moments import Moment, age_in_days, day_of, in_order
-from labbook.model.results.looking import CYCLES, DAYS
+from labbook.model.results.looking import CYCLES, DAYS, RUN
 from labbook.trade.standing import standing
 
 BULK = "bulk"
@@ -198,24 +199,31 @@ def sightings(
     """All looks that count, judged by the formula's limits, in order of jar and age.
 
     Where a condition is counted in cycles, a look without its cycle can't be placed and is left
-    out. A look at the bulk while making stands at time 0.
+    out. A look at the bulk while making stands at time 0. A run in a centrifuge has no age: it is a
+    test that fails or doesn't, and stands at 1.
     """
     placed = []
     for look in current_looks(stability):
         jar = plain_jar(batch, look.jar)
         stay = stay_at(stays_of(batch, jars, jar), look.time)
         condition = look.condition or (stay.condition if stay else None)
+        if condition and is_run(condition):
+            condition = run_of(look).condition
         placed.append((look, jar, condition or (BULK if jar == BULK else UNKNOWN)))
     in_cycles = {condition_key(c) for look, _, c in placed if look.cycle is not None}
     found = []
     for look, jar, condition in placed:
-        cycles = condition_key(condition) in in_cycles
+        run = is_run(condition)
+        cycles = condition_key(condition) in in_cycles and not run
         if cycles and look.cycle is None:
             continue
         start = counted_from(batch, jars, jar, condition, look.time)
-        making = _while_making(batch, jar, look)
-        point = float(look.cycle or 0) if cycles else 0.0 if making else age(start, look.time)
-        unit = CYCLES if cycles else DAYS
+        making = not run and _while_making(batch, jar, look)
+        unit = RUN if run else CYCLES if cycles else DAYS
+        if run:
+            point = 1.0
+        else:
+            point = float(look.cycle or 0) if cycles else 0.0 if making else age(start, look.time)
         verdict = judge(look, formula, condition, point, unit)
         found.append(Sighting(look, jar, condition, unit, point, verdict, making))
     return tuple(sorted(found, key=lambda s: (s.jar, s.condition, s.point, s.look.id)))

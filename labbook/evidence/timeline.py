@@ -23,7 +23,7 @@ from labbook.model.batch import Batch
 from labbook.model.formula import Formula
 from labbook.model.jars import Jars, Stability
 from labbook.model.moments import Moment, in_order
-from labbook.model.results.looking import FAILED, INTACT, NOT_WATCHED, JarOutcome, jar_name
+from labbook.model.results.looking import FAILED, INTACT, NOT_WATCHED, RUN, JarOutcome, jar_name
 from labbook.model.results.pictures import JarGroup, JarRow, JarStay, Mark, Timeline
 
 MOST_ROWS = 30
@@ -100,7 +100,8 @@ def horizon_of(rows: Iterable[JarRow]) -> dict[tuple[str, str], float]:
 def jar_rows(watched: Watched, horizon: Horizon | None = None) -> tuple[JarRow, ...]:
     """The jars of a batch, in the order of their file; the bulk last, where it was looked at."""
     batch, jars = watched.batch, watched.jars
-    seen = sightings(batch, jars, watched.stability, watched.formula)
+    every = sightings(batch, jars, watched.stability, watched.formula)
+    seen = [one for one in every if one.unit != RUN]  # a spun sample is not the jar
     names = [plain_jar(batch, jar.jar) for jar in jars.jars] if jars else []
     names += [plain_jar(batch, stay.jar) for stay in jars.stays] if jars else []
     names += sorted({one.jar for one in seen} - {BULK})

@@ -24,7 +24,7 @@ from labbook.model.batch import Batch
 from labbook.model.formula import Formula
 from labbook.model.jars import Stability
 from labbook.model.moments import day_of, write_moment
-from labbook.model.results.looking import jar_name
+from labbook.model.results.looking import RUN, jar_name
 from labbook.model.results.tracing import Hop, Trace, TracedJar
 
 _ORDER = (INGREDIENT, LOT, BATCH, EQUIPMENT)
@@ -202,7 +202,9 @@ def _jar(story: Story, key: Key) -> TracedJar | None:
     stay = next(reversed(stays_of(batch, jars, own)), None)
     formula = story.formulas.get(batch.formula.code)
     seen = [
-        s for s in sightings(batch, jars, story.stability.get(batch.id), formula) if s.jar == own
+        s
+        for s in sightings(batch, jars, story.stability.get(batch.id), formula)
+        if s.jar == own and s.unit != RUN
     ]
     last = max(seen, key=lambda one: (day_of(one.look.time), one.point), default=None)
     failed = next((one for one in seen if one.verdict.failed), None)

@@ -76,7 +76,7 @@ PUBLIC: Mapping[type[Any], frozenset[str]] = {
     Stability: _names("batch looks corrections"),
     Look: _names(
         "id jar time planned cycle condition grade modes extent layer rest at reading value unit"
-        " known_from note"
+        " known_from note speed radius spun"
     ),
     Ingredient: _names(
         "id title inci also functions soluble_in physical charge density melting_point molar_mass"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from labbook.evidence.failure import condition_key
 from labbook.evidence.outcomes import in_order_of_telling
+from labbook.evidence.runs import run_of
 from labbook.evidence.sightings import Sighting, sightings
 from labbook.journal.markdown import day
 from labbook.journal.names import batch_path
@@ -12,6 +13,7 @@ from labbook.journal.teller import Teller
 from labbook.journal.views import View, batch_line, unbroken
 from labbook.model.batch import Correction, Reading
 from labbook.model.moments import day_of
+from labbook.model.results.looking import RUN
 from labbook.show.batch import done_words
 from labbook.show.formulas import step_words
 from labbook.show.outcomes import point_words
@@ -136,7 +138,8 @@ def _looks(teller: Teller, made: PublicBatch) -> list[View]:
 
 def _look(one: Sighting) -> View:
     look = one.look
-    words = [*look.modes]
+    words = [run_of(look).words] if one.unit == RUN else []
+    words += look.modes
     words += [f"layer of {look.layer}"] if look.layer else []
     words += [look.extent] if look.extent else []
     if look.reading and look.value is not None:

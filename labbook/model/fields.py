@@ -151,6 +151,7 @@ Moment = Annotated[moments.Moment, Parsed(moments.parse_moment)]
 Temperature = Annotated[quantities.Quantity, Parsed(_measure("temperature"))]
 Mass = Annotated[quantities.Quantity, Parsed(_measure("mass"))]
 Span = Annotated[quantities.Quantity, Parsed(_measure("time"))]
+Speed = Annotated[quantities.Quantity, Parsed(_measure("speed"))]
 Length = Annotated[quantities.Quantity, Parsed(_measure("length"))]
 AnyQuantity = Annotated[quantities.Quantity, Parsed(_measure(""))]
 

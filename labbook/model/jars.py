@@ -18,6 +18,7 @@ from labbook.model.fields import (
     Name,
     SignedNumber,
     Span,
+    Speed,
     Temperature,
     Text,
     Whole,
@@ -84,7 +85,8 @@ class Look:
     """One observation of one jar (or `bulk`) at one time; the absence of a key is unknown.
 
     Without `planned` and `cycle` it was off the plan. `by` says how a reading was taken, where that
-    has to be the same for two to be compared: `200 g, 60 s`.
+    has to be the same for two to be compared: `200 g, 60 s`. `speed`, `radius` (from the axis to
+    the sample) and `spun` are of a run in a centrifuge: a sample was spun, the jar stays as it was.
     """
 
     __pydantic_config__ = CLOSED
@@ -101,6 +103,9 @@ class Look:
     layer: Length | None = None
     rest: Span | None = None
     at: Temperature | None = None
+    speed: Speed | None = None
+    radius: Length | None = None
+    spun: Span | None = None
     reading: Text | None = None
     value: SignedNumber | None = None
     unit: Text | None = None

@@ -6,11 +6,13 @@ from math import ceil, floor
 
 from labbook.evidence.failure import condition_key
 from labbook.evidence.outcomes import in_condition
+from labbook.evidence.runs import NEVER
 from labbook.evidence.statistics.exact import none_of
 from labbook.model.formula import Limit
 from labbook.model.results.looking import (
     CYCLES,
     FAILED,
+    RUN,
     BatchOutcome,
     Count,
     OutcomeRow,
@@ -58,6 +60,8 @@ def outcomes_screen(result: OutcomeTable, screen: Screen) -> str:
             f"{listed(result.accelerated)} {many} beside real time: no day there stands for a day"
             " in the room.",
         )
+    if any(row.runs for row in _rows(result)):
+        screen.row("", NEVER)
     for number, limit in enumerate(result.asked_for):
         screen.row("asked for" if not number else "", limit_words(limit))
     _counted(screen, result)
@@ -110,7 +114,11 @@ def _failures(row: OutcomeRow, result: OutcomeTable) -> list[BatchOutcome]:
     """The failures of a batch by condition; one while making is told once for all of them."""
     shown = {condition_key(name) for name in result.conditions}
     told = by_condition(row.outcomes).values()
-    found = [o for o in told if o.state == FAILED and condition_key(o.condition) in shown]
+    found = [
+        o
+        for o in told
+        if o.state == FAILED and condition_key(o.condition) in shown and o.unit != RUN
+    ]
     return found[:1] if found and found[0].while_making else found
 
 
@@ -122,6 +130,9 @@ def _remarks(screen: Screen, result: OutcomeTable) -> None:
         for one in _failures(row, result):
             room = condition_key(one.condition) == ROOM or one.while_making
             screen.row(word, ("" if room else f"{one.condition} ") + interval_words(one))
+            word = ""
+        for run in row.runs:
+            screen.row(word, f"spun at {run}")
             word = ""
         for seen in row.noticed:
             screen.row(word, noticed_words(seen))
@@ -175,6 +186,8 @@ def _counted(screen: Screen, result: OutcomeTable) -> None:
     for name, one in counts:
         screen.row(name if name != word else "", count_words(one, several=len(groups) > 1))
         word = name
+    for name, said in result.failing:
+        screen.row(name, said)
     if result.compared:
         screen.row("compared", result.compared)
     screen.blank()
@@ -195,11 +208,13 @@ def count_words(one: Count, *, several: bool = False) -> str:
     else:
         bound = f"the true share may be {floor(one.low * 100)} to {ceil(one.high * 100)} %"
     how = f", {one.group}" if one.group and several else ""
-    by = point_words(one.until, one.unit)
-    told = f"{one.failed}{head[1:]} failed by {by}{how}: {bound}"
+    by = "in the run" if one.unit == RUN else f"by {point_words(one.until, one.unit)}"
+    told = f"{one.failed}{head[1:]} failed {by}{how}: {bound}"
     if one.later:
         told += f"; {listed(one.later)} failed after that"
-    if one.undecided:
+    if one.undecided and one.unit == RUN:
+        told += f"; not spun: {', '.join(one.undecided)}"
+    elif one.undecided:
         told += f"; not watched until then: {', '.join(one.undecided)}"
     return told
 

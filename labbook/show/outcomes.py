@@ -14,6 +14,7 @@ from labbook.model.results.looking import (
     FAILED,
     INTACT,
     NOT_WATCHED,
+    RUN,
     BatchOutcome,
     DueLook,
     JarOutcome,
@@ -26,7 +27,9 @@ GRADES = "0 nothing seen, 1 a trace, 2 slight, 3 clear, 4 broken"
 
 
 def point_words(point: float, unit: str) -> str:
-    """`day 7`, `hour 4`, `cycle 2`."""
+    """`day 7`, `hour 4`, `cycle 2`, `the run`."""
+    if unit == RUN:
+        return "the run"
     if unit == CYCLES:
         return f"cycle {point:.0f}"
     if 0 < point < 1:
@@ -58,6 +61,8 @@ def interval_words(outcome: BatchOutcome | JarOutcome, *, how: bool = True) -> s
 
 
 def _intact(point: float, unit: str) -> str:
+    if unit == RUN:
+        return "intact after the run"
     if unit == CYCLES:
         return f"intact after {point:.0f} {'cycle' if point == 1 else 'cycles'}"
     return f"intact on {point_words(point, unit)}"
@@ -67,6 +72,8 @@ def _failed(outcome: BatchOutcome | JarOutcome) -> str:
     if isinstance(outcome, BatchOutcome) and outcome.while_making:
         return "failed while making"
     last = point_words(outcome.first_failed or 0.0, outcome.unit)
+    if outcome.unit == RUN:
+        return "failed in the run"
     if outcome.unit == CYCLES or outcome.last_intact is None:
         return f"failed by {last}"
     return f"failed between {point_words(outcome.last_intact, outcome.unit)} and {last}"
@@ -131,10 +138,10 @@ def _making(outcome: BatchOutcome) -> bool:
 def noticed_words(one: Noticed) -> str:
     """`grains, grade 3 on day 14 in the fridge, no limit set`."""
     place = "" if condition_key(one.condition) == ROOM else f" ({one.condition})"
-    when = point_words(one.point, one.unit)
+    when = "in the run" if one.unit == RUN else f"on {point_words(one.point, one.unit)}"
     if not one.modes:
-        return f"grade {one.grade} on {when}{place}, of what is not written down"
-    return f"{how_words(one.modes, one.grade)} on {when}{place}, no limit set"
+        return f"grade {one.grade} {when}{place}, of what is not written down"
+    return f"{how_words(one.modes, one.grade)} {when}{place}, no limit set"
 
 
 def due_words(look: DueLook) -> str:
@@ -147,6 +154,8 @@ def cell_words(outcome: BatchOutcome | JarOutcome | None) -> str:
     """An outcome in a table: `intact 28`, `failed 1-7`, `failed by 2`; empty where not watched."""
     if outcome is None or outcome.state == NOT_WATCHED:
         return ""
+    if outcome.unit == RUN and not (isinstance(outcome, BatchOutcome) and outcome.while_making):
+        return outcome.state
     if outcome.state == INTACT:
         return f"intact {_figure(outcome.last_intact or 0.0)}"
     if isinstance(outcome, BatchOutcome) and outcome.while_making:

@@ -4,32 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
-from pathlib import PurePath
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from labbook.evidence.due import Watch, asked_for
-from labbook.evidence.failure import condition_key
-from labbook.evidence.sightings import (
-    BULK,
-    combined_at,
-    filled_at,
-    jars_by_name,
-    sightings,
-    stay_at,
-    stays_of,
-)
+from labbook.evidence.sightings import BULK, jars_by_name
 from labbook.model.batch import Batch
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
-from labbook.model.ids import matching_batches, next_entry_id
-from labbook.model.jars import Stay
-from labbook.model.moments import Moment, MomentError, age_in_days, day_of, in_order, parse_moment
+from labbook.model.ids import matching_batches
+from labbook.model.moments import Moment, MomentError, day_of, in_order, parse_moment
 from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 from labbook.model.results.looking import Looked, jar_name
-from labbook.show.outcomes import headline, point_words
+from labbook.show.outcomes import headline
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.due import watch_of
-from labbook.work.look_remarks import again, goes_on
+from labbook.work.look_entry import look_entry, looks_file, with_point
+from labbook.work.look_remarks import goes_on
 from labbook.work.seeing import Seen, cautions, guard_something, said_of
 
 if TYPE_CHECKING:
@@ -143,9 +132,9 @@ def plan_look(
     """
     fresh = bench.afresh()
     batch = fresh.snapshot.batches[named.batch.id]
-    entry, remarks = _entry(fresh, batch, named, seen, instead_of)
+    entry, remarks = look_entry(fresh, batch, named, seen, instead_of)
     draft = Draft(bench.root)
-    path = _looks_file(fresh, draft, batch)
+    path = looks_file(fresh, draft, batch)
     if instead_of:
         stability = fresh.snapshot.stability[batch.id]
         index = [one.id for one in stability.looks].index(instead_of)
@@ -157,115 +146,18 @@ def plan_look(
 
         put_done(fresh, draft, named, seen.time or bench.now, "")
         said += "; done"
-    else:
+    elif seen.spun is None:
         remarks += goes_on(watch_of(fresh, batch), named, entry)
     result = Looked(
         id=batch.id,
         short=batch.short,
         jar=named.name,
         entry=entry["id"],
-        said=_with_point(entry, said),
+        said=with_point(entry, said),
         cautions=cautions(batch.short, named.name, seen.modes),
         remarks=tuple(remarks),
     )
     return draft.plan(f"Look at {named.name}: {said}", result)
-
-
-def _with_point(entry: dict[str, Any], said: str) -> str:
-    place = str(entry.get("condition", ""))
-    if "cycle" in entry:
-        return f"{place}, cycle {entry['cycle']}: {said}"
-    planned = entry.get("planned")
-    point = point_words(float(planned.exact("d")), "") if isinstance(planned, Quantity) else ""
-    point = point or ("off the plan" if place else "")
-    return f"{', '.join(part for part in (place, point) if part)}: {said}".removeprefix(": ")
-
-
-def _looks_file(bench: Bench, draft: Draft, batch: Batch) -> str:
-    from labbook.notebook.emit import document
-    from labbook.notebook.schema import schema_line
-
-    path = bench.batch_path(batch.id, "stability.yaml")
-    if not draft.exists(path):
-        draft.create(path, document({"batch": batch.id}, head=(schema_line("stability", 3),)))
-    return path
-
-
-def _entry(
-    bench: Bench, batch: Batch, named: Named, seen: Seen, instead_of: str
-) -> tuple[dict[str, Any], list[str]]:
-    from labbook.notebook.emit import Word
-
-    when = seen.time or bench.now
-    jars = bench.snapshot.jars.get(batch.id)
-    stability = bench.snapshot.stability.get(batch.id)
-    _guard_time(batch, named, when, jars_by_name(batch, jars).get(named.jar))
-    stay = stay_at(stays_of(batch, jars, named.jar), when)
-    watch = watch_of(bench, batch)
-    if instead_of and stability is not None:
-        kept = tuple(one for one in stability.looks if one.id != instead_of)
-        watch = replace(watch, stability=replace(stability, looks=kept))
-    wanted = asked_for(watch, named.jar, when)
-    cycle = _cycle(watch, named, stay, seen, wanted.cycle if wanted else None)
-    planned = wanted.point if wanted and cycle is None else None
-    entry: dict[str, Any] = {
-        "id": next_entry_id("o", [one.id for one in stability.looks] if stability else []),
-        "jar": named.as_written,
-        "time": when,
-        "planned": planned,
-        "cycle": cycle,
-        "condition": stay.condition if stay else None,
-        "grade": seen.grade,
-        "modes": [Word(mode) for mode in seen.modes] or None,
-        "extent": seen.extent or None,
-        "layer": seen.layer,
-        "rest": seen.rest,
-        "at": seen.at,
-        "reading": seen.reading or None,
-        "value": seen.value,
-        "unit": seen.unit or None,
-        "by": seen.by or None,
-        "photo": PurePath(seen.photo).name if seen.photo else None,
-        "who": seen.who or None,
-        "known from": Word(seen.known_from) if seen.known_from else None,
-        "note": seen.note or None,
-    }
-    remarks = [
-        *seen.remarks,
-        *again(stability.looks if stability else (), named, when, instead_of),
-    ]
-    return {key: value for key, value in entry.items() if value is not None}, remarks
-
-
-def _cycle(
-    watch: Watch, named: Named, stay: Stay | None, seen: Seen, wanted: int | None
-) -> int | None:
-    """The cycle of a look: as typed, as asked for, else the last that was looked at.
-
-    Where cycles are counted, a look without one has no place in the row.
-    """
-    if seen.cycle is not None or wanted is not None or stay is None:
-        return seen.cycle if seen.cycle is not None else wanted
-    key = condition_key(stay.condition)
-    done = [
-        one.look.cycle
-        for one in sightings(watch.batch, watch.jars, watch.stability, watch.formula)
-        if one.jar == named.jar
-        and condition_key(one.condition) == key
-        and one.look.cycle is not None
-    ]
-    return max(done, default=None)
-
-
-def _guard_time(batch: Batch, named: Named, when: Moment, jar: Any) -> None:
-    start = combined_at(batch) if named.jar == BULK else filled_at(batch, jar)
-    early = day_of(when) < day_of(start) if named.jar == BULK else age_in_days(start, when) < 0
-    if early:
-        done = "made" if named.jar == BULK else "filled"
-        raise NotAllowed(
-            f"{named.name} was {done} on {day_of(start).isoformat()}, after {day_of(when)}.",
-            mend="Look at the day: --made 2026-03-01",
-        )
 
 
 def headline_after(bench: Bench, result: Looked) -> Looked:

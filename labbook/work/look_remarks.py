@@ -44,6 +44,7 @@ def again(looks: Sequence[Look], named: Named, when: Moment, instead_of: str) ->
         if plain_jar(named.batch, one.jar) == named.jar
         and day_of(one.time) == day_of(when)
         and one.struck is None
+        and one.spun is None
         and one.id != instead_of
     ]
     if not same:

@@ -34,6 +34,9 @@ class Seen:
     layer: Quantity | None = None
     rest: Quantity | None = None
     at: Quantity | None = None
+    speed: Quantity | None = None
+    radius: Quantity | None = None
+    spun: Quantity | None = None
     reading: str = ""
     value: Decimal | None = None
     unit: str = ""

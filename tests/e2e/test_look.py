@@ -355,3 +355,27 @@ def test_the_calendar_file_is_written(run_labbook: RunLabbook, sample: Path) -> 
     ran = run_labbook("due", "--ics", "due.ics", cwd=sample)
     assert ran.out == "due.ics: 16 looks, for a calendar to take in\n"
     assert (sample / "due.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
+
+
+# A centrifuge ------------------------------------------------------------------------------------
+
+
+def test_a_spun_sample_is_a_test_of_its_own(run_labbook: RunLabbook, sample: Path) -> None:
+    spun = ("--spin", "3000 rpm, 10 cm, 30 min, 25 C")
+    out = run_labbook("look", "h5.1", "2", "oil-on-top", "3/41", *spun, cwd=sample, env=WIDE).out
+    assert out.startswith("H5.1  centrifuge, 1006 g for 30 min at 25 °C: oil on top, grade 2, 3/41")
+    assert "no minutes of it stand for days on a" in out
+    assert "speed: 3000 rpm, radius: 10 cm, spun: 30 min" in last_look(sample, "H5")
+    told = run_labbook("outcomes", "SBC", cwd=sample, env=WIDE).out
+    assert "            H5      21 d   intact 14    intact 14   intact 14\n" in told
+    assert "H5          spun at 1006 g for 30 min at 25 °C: failed, oil on top" in told
+    alone = run_labbook("outcomes", "SBC", "--condition", "centrifuge", cwd=sample, env=WIDE).out
+    assert "            H5      21 d   failed\n" in alone
+    assert "1 of 1 batch failed in the run: the true share may be down to 5 %" in alone
+
+
+def test_no_radius_no_g(run_labbook: RunLabbook, sample: Path) -> None:
+    ran = run_labbook("look", "h5.1", "0", "--spin", "3000 rpm, 30 min", cwd=sample)
+    assert ran.code == 2
+    assert "in another centrifuge that is another g" in ran.err
+    assert "centrifuge" not in looks_of(sample, "H5")

@@ -29,6 +29,7 @@ _UNITS = {
     fields.Temperature: "°C",
     fields.Mass: "g",
     fields.Span: "d",
+    fields.Speed: "rpm",
     fields.Length: "mm",
     fields.AnyQuantity: "%",
 }

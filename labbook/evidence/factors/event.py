@@ -102,7 +102,7 @@ def seen_failed_on(book: Book, outcome: BatchOutcome) -> date:
     """When a failure was first seen; the day of the look where its condition counts in days."""
     batch = book.batches[outcome.batch]
     start = day_of(combined_at(batch))
-    if outcome.unit == CYCLES:
+    if outcome.unit != DAYS:
         days = [jar.last_look for jar in outcome.by_jar if jar.last_look and jar.first_failed]
         return max(days, default=start)
     return date.fromordinal(start.toordinal() + int(outcome.first_failed or 0))

@@ -16,6 +16,8 @@ FAILED = "failed"
 NOT_WATCHED = "not watched"
 DAYS = "days"
 CYCLES = "cycles"
+RUN = "run"
+"""A run in a centrifuge is counted in nothing: it is a test that fails or doesn't."""
 
 _PLACE = {mode: number for number, mode in enumerate(FAILURE_MODES)}
 
@@ -25,9 +27,10 @@ class JarOutcome:
     """What became of one jar in one condition, for one group of failure.
 
     `last_intact` and `first_failed` are days since filling (or since the jar was put there), or
-    cycles of freezing and thawing: whole days, below one day hours as a fraction of it. None is
-    "never seen so". `modes` and `grade` are of the first look that failed; `worst_grade` is of all
-    looks that counted. `ended_by` is the group whose failure ended the watching for this one.
+    cycles of freezing and thawing: whole days, below one day hours as a fraction of it; 1 for a run
+    in a centrifuge. None is "never seen so". `modes` and `grade` are of the first look that failed;
+    `worst_grade` is of all looks that counted. `ended_by` is the group whose failure ended the
+    watching for this one.
     """
 
     batch: str
@@ -186,7 +189,8 @@ class Count:
 class OutcomeRow:
     """One batch of a table of outcomes, or one of its jars: its headline and its intervals.
 
-    `corrections` counts what was corrected later, of its making and its looks.
+    `corrections` counts what was corrected later, of its making and its looks. `runs` are its runs
+    in a centrifuge, in words.
     """
 
     batch: str
@@ -200,6 +204,7 @@ class OutcomeRow:
     young: bool = False
     jar: str = ""
     corrections: int = 0
+    runs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -217,7 +222,8 @@ class OutcomeTable:
 
     `conditions` are the columns, room first; `counted_in` is the one that the counts are about.
     `accelerated` are those that are tests beside real time. `asked_for` is what the formula asks
-    for. `left_out` are dropped batches with the reason. `compared` says what two groups tell.
+    for. `left_out` are dropped batches with the reason. `compared` says what two groups tell, and
+    `failing` how failures come with age.
     """
 
     code: str
@@ -232,6 +238,7 @@ class OutcomeTable:
     asked_for: tuple[Limit, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
     compared: str = ""
+    failing: tuple[tuple[str, str], ...] = ()
     then: tuple[Next, ...] = ()
 
 
