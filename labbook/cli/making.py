@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -11,6 +13,7 @@ from labbook.cli.place import KnownFrom, Message, bench_of, known_from_of, size_
 if TYPE_CHECKING:
     from labbook.model.batch import Batch as BatchRecord
     from labbook.model.quantities import Quantity
+    from labbook.model.results.making import Noted
     from labbook.work.bench import Bench
     from labbook.work.weigh_typed import Ask
 
@@ -163,6 +166,10 @@ def note(
     ] = False,
     private: Annotated[bool, typer.Option("--private", help="Never published.")] = False,
     known_from: NotedFrom = None,
+    photo: Annotated[
+        list[Path] | None,
+        typer.Option("--photo", metavar="FILE", help="A picture, -m its caption; may be repeated."),
+    ] = None,
     message: Message = None,
     who: Annotated[str | None, typer.Option(help="Who says so, of a closed batch.")] = None,
 ) -> None:
@@ -177,6 +184,11 @@ def note(
     from labbook.work.note import split_batch
 
     bench = bench_of(context)
+    if photo:
+        beside = any((of, deviation, known_from, who)) or len(words or []) > 1
+        result = _photos(bench, words or [], photo, message, step, private, alone=not beside)
+        say.show(result, noted_screen)
+        return
     batch, texts = split_batch(bench, words or [])
     if known_from and is_sheet(known_from):
         asked = any((texts, of, step, deviation, private, message, who))
@@ -195,6 +207,33 @@ def note(
         who=who or "",
     )
     say.show(result, noted_screen)
+
+
+def _photos(
+    bench: Bench,
+    words: Sequence[str],
+    files: Sequence[Path],
+    caption: str | None,
+    step: str | None,
+    private: bool,
+    *,
+    alone: bool,
+) -> Noted:
+    """Takes pictures in.
+
+    Raises:
+        Unclear: something else is said beside them, which would be lost.
+    """
+    from labbook.model.errors import Unclear
+    from labbook.work.photos import note_photos
+
+    if not alone:
+        raise Unclear(
+            "A picture is noted by itself.",
+            mend='Its caption stands behind -m: labbook note 7k --photo FILE -m "..."',
+        )
+    named = words[0] if words else None
+    return note_photos(bench, named, files, caption=caption or "", step=step or "", private=private)
 
 
 def close(

@@ -2,30 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date
-
 from labbook.model.moments import day_of, in_order
 from labbook.model.photos import Photo, Photos
 from labbook.model.results.looking import jar_name
+from labbook.model.results.photos import Picture
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picture:
-    """A photo as it is told: `jar` is `7K.1`, or empty for one of the making or the batch.
-
-    `path` leads to the file from the notebook's root; `look` and `step` are ids, or empty.
-    """
-
-    id: str
-    path: str
-    file: str
-    day: date
-    jar: str
-    look: str
-    step: str
-    caption: str
-    private: bool
+__all__ = ["Picture", "pictures_of"]
 
 
 def pictures_of(photos: Photos | None, folder: str) -> tuple[Picture, ...]:

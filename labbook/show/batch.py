@@ -8,6 +8,7 @@ from labbook.model.batch import Batch, BatchStep, Reading
 from labbook.model.jars import Look
 from labbook.model.moments import write_moment
 from labbook.model.results.making import BatchShown
+from labbook.model.results.photos import Picture
 from labbook.show.actual import actual_rows
 from labbook.show.corrected import correction_words, marks_of, reading_mark
 from labbook.show.formulas import step_words
@@ -67,6 +68,15 @@ def look_words(look: Look, short: str) -> str:
     told += f"  grade {look.grade}" if look.grade is not None else ""
     told += f", {', '.join(look.modes)}" if look.modes else ""
     return told + (f". {look.note}" if look.note else "")
+
+
+def photo_words(picture: Picture) -> str:
+    """A photo in one line: its id, day and jar, what it shows; the file's name is in `--json`."""
+    told = f"{picture.id}  {picture.day.isoformat()}"
+    told += f"  {picture.jar}" if picture.jar else ""
+    told += f"  step {picture.step}" if picture.step else ""
+    told += f"  {picture.caption}" if picture.caption else ""
+    return told + ("  (private)" if picture.private else "")
 
 
 def shown_screen(result: BatchShown, screen: Screen) -> str:
@@ -149,4 +159,5 @@ def _jars(result: BatchShown, screen: Screen) -> None:
                     "batch.yaml", "stability.yaml"
                 ),
             )
+    group_rows(screen, "photos", [photo_words(one) for one in result.photos])
     group_rows(screen, "went into", [f"{c.short}  {c.of}" for c in result.children])

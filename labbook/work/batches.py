@@ -70,6 +70,7 @@ def show_batch(bench: Bench, typed: str) -> BatchShown:
     from labbook.model.results.making import BatchShown
     from labbook.work.actual import made_of
     from labbook.work.at_bench import bench_of
+    from labbook.work.photos import photos_of
 
     batch = bench.batch(typed)
     children = [
@@ -91,4 +92,5 @@ def show_batch(bench: Bench, typed: str) -> BatchShown:
         children=tuple(label(bench, child) for child in children),
         outcome=headline_for(bench, batch),
         made_of=made_of(bench, batch),
+        photos=photos_of(bench, batch),
     )

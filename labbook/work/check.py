@@ -15,6 +15,7 @@ from labbook.trade.exact import decimal_text
 from labbook.work.bench import Bench
 from labbook.work.check_batches import batch_problems
 from labbook.work.check_entry import checked_entry
+from labbook.work.check_photos import photo_problems
 from labbook.work.check_references import reference_problems
 from labbook.work.check_trade import check_trade, not_checked, position, readable_formulas, some
 from labbook.work.check_versions import version_problems
@@ -46,6 +47,7 @@ def check(bench: Bench, typed: str = "") -> Checked:
     problems = list(bench.snapshot.problems)
     problems += formula_problems(bench)
     problems += reference_problems(bench.snapshot)
+    problems += photo_problems(bench)
     trade = check_trade(bench, lambda path: _covers(bench, scope, path))
     problems += trade.problems
     unseen: list[str] = []
@@ -225,7 +227,8 @@ def check_staged(bench: Bench) -> Checked:
     """The files that git is about to commit, each for itself: for a hook before a commit."""
     from labbook.model.kinds import kind_of
     from labbook.notebook import git
-    from labbook.notebook.snapshot import Snapshot, read_bytes
+    from labbook.notebook.readfile import read_bytes
+    from labbook.notebook.snapshot import Snapshot
 
     staged = {path: raw for path, raw in git.staged_files(bench.root).items() if kind_of(path)}
     files = {path: read_bytes(path, raw) for path, raw in staged.items()}

@@ -1,5 +1,6 @@
 """The photos of a batch, listed: by their days, without struck ones, with the jar's name."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -14,7 +15,7 @@ FOLDER = "batches/2026/SBC-260409-7K"
 
 def photo(id_: str, day: int, **keys: Any) -> Photo:
     time = datetime(2026, 4, day, 9, tzinfo=UTC)
-    return Photo(**({"id": id_, "file": FILE, "original": "0" * 64, "time": time} | keys))
+    return replace(Photo(id=id_, file=FILE, original="0" * 64, time=time), **keys)
 
 
 def test_by_their_days_and_without_struck_ones() -> None:

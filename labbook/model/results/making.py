@@ -9,6 +9,7 @@ from labbook.model.jars import Jars, Stability
 from labbook.model.results.actual import MadeOf
 from labbook.model.results.common import BatchLabel
 from labbook.model.results.formulas import Saved
+from labbook.model.results.photos import Picture
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +143,7 @@ class BatchShown:
     children: tuple[BatchLabel, ...] = ()
     outcome: str = ""
     made_of: MadeOf | None = None
+    photos: tuple[Picture, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
