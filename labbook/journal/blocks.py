@@ -19,6 +19,7 @@ from labbook.evidence.failure import GROUPS
 from labbook.evidence.statistics.refusal import Refusal
 from labbook.journal import asking, making, views
 from labbook.journal.html import BROKEN, parser
+from labbook.journal.ingredients import Uses
 from labbook.journal.markdown import Md, Templates, free, md
 from labbook.journal.pictures import Pictures
 from labbook.journal.publish import PublicBatch, PublicFormula
@@ -50,9 +51,14 @@ class Blocks:
     """Renders the blocks of entries over one journal."""
 
     def __init__(
-        self, teller: Teller, templates: Templates, pictures: Pictures | None = None
+        self,
+        teller: Teller,
+        templates: Templates,
+        pictures: Pictures | None = None,
+        uses: Uses | None = None,
     ) -> None:
         self._teller = teller
+        self._uses = uses or Uses(teller)
         self._pictures = pictures or Pictures(teller)
         self._templates = templates
 
@@ -113,7 +119,7 @@ class Blocks:
             view = making.batch_view(self._teller, made)
             return self._templates.render("block-batch.md.j2", batch=view, up=up)
         _, version = self._version(words[0])
-        view = views.content_view(self._teller, version.formula)
+        view = views.content_view(self._teller, version.formula, self._uses.path_of)
         named = views.version_view(self._teller, self._formula(version.code), version)
         return self._templates.render("block-version.md.j2", content=view, version=named, up=up)
 
@@ -249,7 +255,7 @@ class Blocks:
         """The public batch that a name means; None for what is no batch's name."""
         if "@" in typed or self._teller.journal.formula(typed) is not None:
             return None
-        by_id = {one.batch.id: one for one in self._teller.journal.batches}
+        by_id = {one.batch.id: one for one in self._teller.batches}
         found = matching_batches(typed, by_id)
         if len(found) > 1:
             raise Broken(f"{typed.upper()} is the ending of {len(found)} batches; write one out.")

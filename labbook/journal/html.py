@@ -1,7 +1,8 @@
 """HTML from the very same Markdown: raw HTML stays text, links that could act are inert.
 
-No script, no inline style, no request to elsewhere: the page policy forbids what the page doesn't
-need, and the pages need nothing.
+No inline style, no request to elsewhere: the page policy forbids what the page doesn't need. A page
+that carries a script names its hash; only the search may load one file more, its own index, which
+opened as a file can't be hashed: a browser checks no hash of what it reads from a disk.
 """
 
 from __future__ import annotations
@@ -9,12 +10,17 @@ from __future__ import annotations
 import posixpath
 import re
 import unicodedata
+from base64 import b64encode
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
+from labbook.journal.page import Page
 from labbook.journal.publish import scrubbed
+from labbook.journal.search import FILE as INDEX
+from labbook.show.layout import clean
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -22,6 +28,10 @@ if TYPE_CHECKING:
     from markdown_it.token import Token
 
 POLICY = "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'"
+SELF = "'self' "
+INDEXED = "search.js"
+"""The script that reads the index beside it."""
+
 BROKEN = "Can't be shown:"
 """The first words of the box that stands for a block whose reference is broken."""
 
@@ -38,17 +48,28 @@ def parser() -> MarkdownIt:
     return MarkdownIt("commonmark", {"html": False}).enable(["table", "strikethrough"])
 
 
+def policy_of(script: str, *, indexed: bool = False) -> str:
+    """The policy of a page that carries a script, by its hash; without one, no script runs."""
+    if not script:
+        return POLICY
+    digest = b64encode(sha256(script.encode("utf-8")).digest()).decode("ascii")
+    return f"{POLICY}; script-src {SELF if indexed else ''}'sha256-{digest}'"
+
+
 @dataclass(frozen=True)
 class Shell:
     """What stands around each page: the site's name, its template, the paths of all pages.
 
-    `pages` are paths without an ending, like `formulas/SBC`; `pictures` are SVG by their paths.
+    `pages` are paths without an ending, like `formulas/SBC`; `pictures` are SVG by their paths,
+    `scripts` what pages may carry, by file name; `feed` is the file of the feed, if there is one.
     """
 
     site: str
     template: str
     pages: Collection[str]
     pictures: Mapping[str, str] = field(default_factory=dict)
+    scripts: Mapping[str, str] = field(default_factory=dict)
+    feed: str = ""
 
     @cached_property
     def _template(self) -> Template:
@@ -56,29 +77,37 @@ class Shell:
         from jinja2.sandbox import ImmutableSandboxedEnvironment
 
         environment = ImmutableSandboxedEnvironment(
-            loader=DictLoader({"page": self.template}), autoescape=True, undefined=StrictUndefined
+            loader=DictLoader({"page": self.template}),
+            autoescape=True,
+            undefined=StrictUndefined,
+            trim_blocks=True,
         )
         return environment.get_template("page")
 
-    def page(self, path: str, title: str, body: str, foot: str) -> str:
-        """One whole page.
+    @cached_property
+    def _feet(self) -> dict[tuple[str, str], str]:
+        return {}
 
-        Args:
-            path: where it will stand, without an ending.
-            title: for the window.
-            body: its Markdown.
-            foot: the line of names, as Markdown.
-        """
+    def page(self, page: Page) -> str:
+        """One whole page."""
         from markupsafe import Markup
 
+        up = "../" * page.path.count("/")
+        script = self.scripts[page.script].strip() if page.script else ""
+        indexed = page.script == INDEXED
+        if (up, page.foot) not in self._feet:
+            self._feet[up, page.foot] = self.fragment(page.path, page.foot)
         return self._template.render(
-            policy=POLICY,
+            policy=policy_of(script, indexed=indexed),
             site=self.site,
-            title=title,
-            home=path == "index",
-            up="../" * path.count("/"),
-            body=Markup(self.fragment(path, body)),
-            foot=Markup(self.fragment(path, foot)),
+            title=clean(page.title),
+            home=page.path == "index",
+            up=up,
+            feed=self.feed,
+            index=INDEX if indexed else "",
+            script=Markup(script),
+            body=Markup(self.fragment(page.path, page.body)),
+            foot=Markup(self._feet[up, page.foot]),
         )
 
     def fragment(self, path: str, text: str) -> str:

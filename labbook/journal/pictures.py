@@ -6,6 +6,9 @@ nothing. The Markdown refers to a file of the same picture on white paper.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+
 from labbook.evidence.curves import formula_curve
 from labbook.evidence.following import reading_trend
 from labbook.evidence.readings import points_of
@@ -23,12 +26,12 @@ from labbook.journal.markdown import Md
 from labbook.journal.names import picture_path
 from labbook.journal.publish import PublicBatch, PublicFormula
 from labbook.journal.teller import Teller
-from labbook.model.results.pictures import CurvePicture, Timeline
+from labbook.model.results.pictures import Timeline
 from labbook.show.plots.curve import curve_svg
 from labbook.show.plots.tables import curve_markdown, reference, timeline_markdown, trend_markdown
 from labbook.show.plots.timeline import timeline_svg
 from labbook.show.plots.trend import trend_svg
-from labbook.show.plots.words import timeline_words
+from labbook.show.plots.words import curve_words, timeline_words
 
 
 class Pictures:
@@ -39,6 +42,8 @@ class Pictures:
         self._horizons: dict[str, Horizon] = {}
         self.inline: dict[str, str] = {}
         self.files: dict[str, str] = {}
+        self.wanted: set[str] = set()
+        """Paths that were asked for since somebody cleared it."""
 
     # Pages ----------------------------------------------------------------------------------------
 
@@ -54,6 +59,15 @@ class Pictures:
     def of_formula(self, one: PublicFormula, up: str) -> Md:
         """The timeline of a formula's public batches as an image; empty where nobody looked."""
         return self._image(self.formula(one), self._formula_path(one, ""), up)
+
+    def curve_of_formula(self, one: PublicFormula, up: str) -> Md | Refusal:
+        """The curve of a formula's public batches as an image; refused where they are too few."""
+        found = formula_curve(one.formula.code, self._watched(one))
+        if isinstance(found, Refusal):
+            return found
+        path = picture_path("curve", one.formula.code, found.condition, found.event)
+        self._keep(path, partial(curve_svg, found))
+        return Md(reference(curve_words(found), up + path))
 
     # Blocks ---------------------------------------------------------------------------------------
 
@@ -74,7 +88,7 @@ class Pictures:
         if isinstance(found, Refusal):
             return found
         path = picture_path("curve", code, found.condition, found.event)
-        self._keep_curve(path, found)
+        self._keep(path, partial(curve_svg, found))
         return Md(curve_markdown(found, up + path))
 
     def trend_block(self, one: PublicFormula, up: str, *, reading: str, condition: str) -> Md:
@@ -98,17 +112,14 @@ class Pictures:
         if not found.points:
             return Md("")
         path = picture_path("trend", one.formula.code, found.reading, condition or "room")
-        if path not in self.inline:
-            self.inline[path] = trend_svg(found)
-            self.files[path] = trend_svg(found, paper=True)
+        self._keep(path, partial(trend_svg, found))
         return Md(trend_markdown(found, up + path))
 
     # Results --------------------------------------------------------------------------------------
 
     def batch(self, made: PublicBatch) -> Timeline:
         """The timeline of a batch."""
-        horizon = self._horizon(made.batch.formula.id)
-        return batch_timeline(self._one(made), horizon)
+        return batch_timeline(self._one(made), self.horizon(made.batch.formula.id))
 
     def formula(self, one: PublicFormula, condition: str = "") -> Timeline:
         """The timeline of a formula's public batches."""
@@ -121,11 +132,11 @@ class Pictures:
     def _watched(self, one: PublicFormula) -> list[Watched]:
         return [self._one(made) for made in one.batches]
 
-    def _horizon(self, formula_id: str) -> Horizon:
+    def horizon(self, formula_id: str) -> Horizon:
+        """How far the timelines of a formula's batches reach, so that they can be compared."""
         found = self._horizons.get(formula_id)
         if found is None:
-            batches = [m for f in self._teller.journal.formulas if f.formula.id == formula_id
-                       for m in f.batches]  # fmt: skip
+            batches = self._teller.made_of(formula_id)
             found = horizon_of(row for made in batches for row in jar_rows(self._one(made)))
             self._horizons[formula_id] = found
         return found
@@ -145,15 +156,14 @@ class Pictures:
     def _keep_timeline(self, path: str, found: Timeline) -> bool:
         if not any(row.looks for row in found.rows):
             return False
-        if path not in self.inline:
-            self.inline[path] = timeline_svg(found)
-            self.files[path] = timeline_svg(found, paper=True)
+        self._keep(path, partial(timeline_svg, found))
         return True
 
-    def _keep_curve(self, path: str, found: CurvePicture) -> None:
+    def _keep(self, path: str, draw: Callable[..., str]) -> None:
+        self.wanted.add(path)
         if path not in self.inline:
-            self.inline[path] = curve_svg(found)
-            self.files[path] = curve_svg(found, paper=True)
+            self.inline[path] = draw()
+            self.files[path] = draw(paper=True)
 
     @staticmethod
     def _batch_path(made: PublicBatch) -> str:

@@ -35,8 +35,18 @@ class Teller:
         self._outcomes: dict[str, tuple[BatchOutcome, ...]] = {}
         self._headlines: dict[str, str] = {}
         self._formulas = {one.formula.id: one.formula for one in journal.formulas}
+        self._made = {one.formula.id: one.batches for one in journal.formulas}
+
+    @cached_property
+    def batches(self) -> tuple[PublicBatch, ...]:
+        """All batches in the order of making."""
+        return self.journal.batches
 
     # Batches --------------------------------------------------------------------------------------
+
+    def made_of(self, formula_id: str) -> tuple[PublicBatch, ...]:
+        """The batches of a formula."""
+        return self._made.get(formula_id, ())
 
     def formula_of(self, made: PublicBatch) -> Formula | None:
         """The formula of today, whose limits judge."""
@@ -101,10 +111,13 @@ class Teller:
 
     def _content(self, made: PublicBatch) -> Version | None:
         pin = made.batch.formula
-        versions = [v for f in self.journal.formulas for v in f.versions]
-        return next(
-            (v for v in versions if v.formula.id == pin.id and v.digest == pin.digest), None
-        )
+        return self._by_content.get((pin.id, pin.digest))
+
+    @cached_property
+    def _by_content(self) -> dict[tuple[str, str], Version]:
+        """The first version of each content."""
+        every = [v for one in self.journal.formulas for v in one.versions]
+        return {(v.formula.id, v.digest): v for v in reversed(every)}
 
     @cached_property
     def book(self) -> Book:
@@ -112,7 +125,7 @@ class Teller:
 
         Its day is that of the last thing that is told, so that the same records tell the same.
         """
-        made = self.journal.batches
+        made = self.batches
         days = [day_of(one.batch.made) for one in made]
         days += [day_of(look.time) for b in made if b.stability for look in b.stability.looks]
         contents = {one.batch.id: one.trial or self._formula_in(one) for one in made}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from labbook.evidence.batches import BatchDifference
@@ -27,8 +28,16 @@ View = dict[str, Any]
 # Formulas -----------------------------------------------------------------------------------------
 
 
-def content_view(teller: Teller, formula: Formula) -> View:
-    """A content: its table, its steps, its targets."""
+def content_view(
+    teller: Teller, formula: Formula, path_of: Callable[[str], str] = lambda name: ""
+) -> View:
+    """A content: its table, its steps, its targets.
+
+    Args:
+        teller: the journal.
+        formula: the content.
+        path_of: the page of an ingredient by its name; empty where it has none.
+    """
     rows = []
     phase = ""
     names = {one.phase: one.name or "" for one in formula.phases}
@@ -38,6 +47,7 @@ def content_view(teller: Teller, formula: Formula) -> View:
                 "phase": "" if line.phase == phase else line.phase,
                 "name": "" if line.phase == phase else names.get(line.phase, ""),
                 "ingredient": line.title or line.ingredient,
+                "path": path_of(line.ingredient),
                 "remark": _remark(line),
                 "percent": line.percent or ("q.s." if line.qs else "unknown"),
             }

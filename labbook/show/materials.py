@@ -31,7 +31,13 @@ def sheets_screen(result: SheetsWritten, screen: Screen) -> str:
 
 
 def value_words(value: Value) -> str:
-    """A figure of a sheet: value or range, unit, temperature, source."""
+    """A figure of a sheet with its source, and what is noted of it."""
+    told = figure_words(value)
+    return f"{told}; {value.source or 'no source'}" + (f". {value.note}" if value.note else "")
+
+
+def figure_words(value: Value) -> str:
+    """A figure of a sheet: value or range, unit, temperature."""
     if value.value is not None:
         told = f"{value.value:f}"
     else:
@@ -44,8 +50,7 @@ def value_words(value: Value) -> str:
             else "?"
         )
     told += f" {value.unit}" if value.unit else ""
-    told += f" at {value.at}" if value.at else ""
-    return f"{told}; {value.source or 'no source'}" + (f". {value.note}" if value.note else "")
+    return told + (f" at {value.at}" if value.at else "")
 
 
 def ingredient_screen(name: str, sheet: Ingredient, lots: Sequence[LotRow], screen: Screen) -> str:

@@ -41,8 +41,9 @@ def test_the_sample_publishes_two_formulas() -> None:
 def test_a_version_is_shown_with_its_percents() -> None:
     text = block("show SBC@3")
     assert "**[SBC@3](../formulas/SBC-3.md)**" in text
-    assert "| A | Polyglyceryl-3 diisostearate, *emulsifier* | 4.50 |" in text
-    assert "| B | Water, *q.s.* | 70.4 |" in text
+    sheet = "../ingredients/polyglyceryl-3-diisostearate.md"
+    assert f"| A | [Polyglyceryl-3 diisostearate]({sheet}), *emulsifier* | 4.50 |" in text
+    assert "| B | [Water](../ingredients/water.md), *q.s.* | 70.4 |" in text
 
 
 @pytest.mark.parametrize("command", ["diff SBC 2 3", "diff SBC@2 SBC@3", "labbook diff sbc@2 3"])

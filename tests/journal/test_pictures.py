@@ -34,16 +34,16 @@ def block(command: str) -> str:
 
 
 def test_the_pages_of_a_formula_and_a_batch_hold_the_picture_itself() -> None:
-    for page, name in (
-        ("formulas/SBC", "timeline-SBC"),
+    for page, *names in (
+        ("formulas/SBC", "timeline-SBC", "curve-SBC-room-separation"),
         ("batches/SBC-260122-9T", "timeline-SBC-260122-9T"),
     ):
-        (svg,) = pictures(text(f"{page}.html"))
-        assert "<title>" in svg
-        assert "<desc>" in svg
-        assert f"](../pictures/{name}.svg)" in text(f"markdown/{page}.md")
-        file = text(f"markdown/pictures/{name}.svg")
-        assert set(svg.splitlines()[1:]) <= set(file.splitlines())
+        for svg, name in zip(pictures(text(f"{page}.html")), names, strict=True):
+            assert "<title>" in svg
+            assert "<desc>" in svg
+            assert f"](../pictures/{name}.svg)" in text(f"markdown/{page}.md")
+            file = text(f"markdown/pictures/{name}.svg")
+            assert set(svg.splitlines()[1:]) <= set(file.splitlines())
 
 
 def test_every_picture_that_the_markdown_refers_to_is_there_and_no_other() -> None:

@@ -1,0 +1,148 @@
+"""Published figures that changed: what, when, why, against the figures of the last publication.
+
+Both states are arguments, so that the same input tells the same. An erratum once told stays told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from labbook.journal.publish import PublicBatch, PublicFormula, PublicJournal
+from labbook.model.batch import Correction
+from labbook.model.materials import Value
+from labbook.model.moments import day_of
+from labbook.show.materials import figure_words
+
+Figures = Mapping[str, Mapping[str, str]]
+"""By part (`batch SBC-260122-9T`, `formula SBC`), each figure by what it is: `w3 mass`."""
+
+
+@dataclass(frozen=True)
+class Erratum:
+    """A published figure that changed.
+
+    `part` is what it belongs to, `key` which of its figures, `what` in words. `day` is the day of
+    the correction, or of the first publication that says otherwise; `why` is empty where nobody
+    said.
+    """
+
+    part: str
+    key: str
+    what: str
+    was: str
+    now: str
+    day: date
+    why: str = ""
+
+
+def figures_of(journal: PublicJournal) -> dict[str, dict[str, str]]:
+    """Every figure that the journal publishes of batches, looks, versions and sheets."""
+    found = {f"batch {made.batch.id}": dict(_of_batch(made)) for made in journal.batches}
+    for one in journal.formulas:
+        found |= dict(_of_formula(one))
+    for name, sheet in journal.sheets.by_file.items():
+        found[f"ingredient {name}"] = {
+            key.replace("_", " "): figure_words(value)
+            for key in type(sheet).__dataclass_fields__
+            if isinstance(value := getattr(sheet, key), Value)
+        }
+    return {name: figures for name, figures in found.items() if figures}
+
+
+def _of_batch(made: PublicBatch) -> Iterator[tuple[str, str]]:
+    batch = made.batch
+    for weighing in batch.weighings:
+        if weighing.mass is not None:
+            yield f"{weighing.id} mass", str(weighing.mass)
+    for reading in batch.readings:
+        if reading.value is not None:
+            yield f"{reading.id} value", f"{reading.value:f} {reading.unit or ''}".strip()
+    if batch.yield_:
+        yield "batch yield", str(batch.yield_)
+    for look in made.stability.looks if made.stability else ():
+        if look.grade is not None:
+            yield f"{look.id} grade", str(look.grade)
+        if look.layer is not None:
+            yield f"{look.id} layer", str(look.layer)
+        if look.value is not None:
+            yield f"{look.id} value", f"{look.value:f} {look.unit or ''}".strip()
+
+
+def _of_formula(one: PublicFormula) -> Iterator[tuple[str, dict[str, str]]]:
+    for version in one.versions:
+        yield (
+            f"version {version.name}",
+            {
+                f"{number} {line.ingredient}": f"{line.percent} %"
+                for number, (_, line) in enumerate(version.formula.lines, start=1)
+                if line.percent is not None
+            },
+        )
+
+
+# What changed -------------------------------------------------------------------------------------
+
+
+def errata(
+    before: Figures, told: Iterable[Erratum], journal: PublicJournal, today: date
+) -> tuple[Erratum, ...]:
+    """All errata: those told before of what is still public, and what changed since.
+
+    A figure that is no longer public is told no more, nor what it was.
+
+    Args:
+        before: the figures of the last publication.
+        told: the errata of the last publication.
+        journal: what is public now.
+        today: the day of a change that no correction dates.
+    """
+    now = figures_of(journal)
+    batches = {f"batch {made.batch.id}": made for made in journal.batches}
+    kept = [one for one in told if one.key in now.get(one.part, {})]
+    for part in sorted(before.keys() & now.keys()):
+        was, new = before[part], now[part]
+        if was == new:
+            continue
+        for key in sorted(was):
+            if key in new and new[key] != was[key]:
+                kept.append(_erratum(part, key, was[key], new[key], batches.get(part), today))
+    kept.sort(key=lambda one: (one.part, one.key))
+    return tuple(sorted(dict.fromkeys(kept), key=lambda one: one.day, reverse=True))
+
+
+def _erratum(
+    part: str, key: str, was: str, now: str, made: PublicBatch | None, today: date
+) -> Erratum:
+    of, _, field = key.partition(" ")
+    correction = _correction(made, of, field) if made else None
+    return Erratum(
+        part=part,
+        key=key,
+        what=_words(made, of, field) if made else key.lstrip("0123456789 "),
+        was=was,
+        now=now,
+        day=day_of(correction.time) if correction else today,
+        why=correction.why if correction else "",
+    )
+
+
+def _correction(made: PublicBatch, of: str, field: str) -> Correction | None:
+    """The last correction of a figure."""
+    later = made.stability.corrections if made.stability else ()
+    found: Sequence[Correction] = [
+        one for one in (*made.batch.corrections, *later) if one.of == of and one.key == field
+    ]
+    return found[-1] if found else None
+
+
+def _words(made: PublicBatch, of: str, field: str) -> str:
+    """`sunflower-oil, mass`, `look at 9T.1 on day …, grade`."""
+    lines = {line.id: line.ingredient for line in made.batch.lines}
+    names = {w.id: lines.get(w.line or "", w.ingredient or "") for w in made.batch.weighings}
+    names |= {reading.id: reading.reading for reading in made.batch.readings}
+    for look in made.stability.looks if made.stability else ():
+        names[look.id] = f"look at {made.batch.short}.{look.jar} of {day_of(look.time)}"
+    name = names.get(of, "")
+    return f"{name}, {field}" if name else field

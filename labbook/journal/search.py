@@ -1,0 +1,65 @@
+"""The index of the search: words to pages, in a script that a page loads from its own folder.
+
+Made of what the pages say, so of filtered records alone. Words are folded: without accents, small.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import unicodedata
+from collections.abc import Iterable, Sequence
+
+from labbook.journal.markdown import visible
+from labbook.journal.page import Found
+from labbook.journal.publish import scrubbed
+
+FILE = "search-index.js"
+_WORD = re.compile(r"[^\W_]+")
+_LONGEST = 40
+"""Letters of a word that are kept; who types more finds it by its beginning."""
+
+
+def folded(text: str) -> str:
+    """Text as it is compared: `Crème brûlée` is `creme brulee`, `Maß` is `mass`."""
+    bare = unicodedata.normalize("NFKD", text)
+    if not bare.isascii():
+        bare = "".join(char for char in bare if not unicodedata.category(char).startswith("M"))
+    return bare.lower().replace("ß", "ss")
+
+
+def words_of(text: str) -> set[str]:
+    """The words of a text, each once."""
+    return {word[:_LONGEST] for word in _WORD.findall(folded(text))}
+
+
+def index_script(found: Iterable[Found]) -> str:
+    """The index as a script: pages in the order given, words in order, pages of each as steps.
+
+    Steps are differences of page numbers, so `[2, 3]` means pages 2 and 5: they stay short.
+    """
+    listed: list[Sequence[str]] = []
+    table: dict[str, list[int]] = {}
+    for number, one in enumerate(found):
+        told = [_plain(one.title), _plain(one.note)]
+        listed.append([one.path, *told])
+        for word in words_of(f"{told[0]} {told[1]} {_plain(one.text)}"):
+            table.setdefault(word, []).append(number)
+    # Scripts compare strings by UTF-16 units.
+    words = sorted(table, key=lambda word: word.encode("utf-16-be"))
+    data = {"found": listed, "words": words, "pages": [_steps(table[word]) for word in words]}
+    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"))
+    return f'"use strict";\nwindow.journalIndex = {_inert(text)};\n'
+
+
+def _steps(pages: Sequence[int]) -> list[int]:
+    return [page - before for before, page in zip((0, *pages), pages, strict=False)]
+
+
+def _plain(text: str) -> str:
+    return visible(scrubbed(" ".join(text.split())))
+
+
+def _inert(text: str) -> str:
+    """JSON that ends no script, wherever somebody copies it to."""
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
