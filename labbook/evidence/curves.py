@@ -13,7 +13,7 @@ from labbook.evidence.failure import condition_key
 from labbook.evidence.outcomes import in_order_of_telling, outcomes_of
 from labbook.evidence.statistics.intervals import Interval, failed_while_making
 from labbook.evidence.statistics.refusal import Refusal
-from labbook.evidence.statistics.turnbull import Curve, turnbull
+from labbook.evidence.statistics.turnbull import Between, Curve, bounds_at, turnbull
 from labbook.evidence.timeline import Watched
 from labbook.model.results.looking import DAYS, NOT_WATCHED, BatchOutcome
 from labbook.model.results.pictures import CurveLine, CurvePicture, CurvePiece
@@ -26,6 +26,7 @@ SEPARATION = "separation"
 
 def curve_line(name: str, found: Curve, intervals: Sequence[Interval]) -> CurveLine:
     """A reckoned curve as one line of a picture, with the outcomes that it was reckoned from."""
+    bounds = bounds_at(intervals, found.until)
     return CurveLine(
         name=name,
         of=found.of,
@@ -33,6 +34,7 @@ def curve_line(name: str, found: Curve, intervals: Sequence[Interval]) -> CurveL
         while_making=found.while_making,
         pieces=tuple(CurvePiece(p.start, p.end, p.low, p.high) for p in found.pieces),
         last_intact=tuple(sorted(one.low for one in intervals if not failed_while_making(one))),
+        bounds=(bounds.low, bounds.high) if isinstance(bounds, Between) else None,
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from labbook.model.results.pictures import TrendLine, TrendPicture, TrendPoint
 from labbook.model.results.trends import ReadingTrend
 
@@ -37,6 +39,11 @@ def trend_picture(found: ReadingTrend) -> TrendPicture:
         unit=found.unit,
         points=points,
         lines=lines,
-        limits=tuple((float(v), f"{word} {v:f}") for v, word in limits if v is not None),
-        why="" if lines else " ".join(found.said),
+        limits=tuple((float(v), word) for v, word in limits if v is not None),
+        why="" if lines else _why(found.said),
     )
+
+
+def _why(said: Sequence[str]) -> str:
+    """Why there is no line, as it goes on after "No line is drawn: "."""
+    return " ".join(said).removeprefix("No line: ").removesuffix(".")

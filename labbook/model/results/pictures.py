@@ -107,7 +107,8 @@ class CurveLine:
     """The share of one group that is intact, by age; there is none beyond the last piece.
 
     `last_intact` is for each of the group the last age at which it was seen intact: it says how few
-    the late part of a curve rests on. Empty where it is not handed in.
+    the late part of a curve rests on. Empty where it is not handed in. `bounds` hold the true share
+    intact at the end of the last piece, two-sided at 95 %; None where the outcomes are too few.
     """
 
     name: str
@@ -116,6 +117,7 @@ class CurveLine:
     while_making: float = 0.0
     pieces: tuple[CurvePiece, ...] = ()
     last_intact: tuple[float, ...] = ()
+    bounds: tuple[float, float] | None = None
 
     def watched(self, age: float) -> int:
         """How many were seen intact at this age or later."""

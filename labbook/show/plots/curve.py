@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from labbook.model.results.looking import DAYS
 from labbook.model.results.pictures import CurveLine, CurvePicture
+from labbook.show.outcomes import point_words
 from labbook.show.parts import plural
 from labbook.show.plots.axis import Scale, day_scale, day_ticks, draw_days
 from labbook.show.plots.marks import Sample, legend
 from labbook.show.plots.svg import WIDTH, Drawing, text_width
-from labbook.show.plots.words import curve_title, curve_words
+from labbook.show.plots.words import curve_title, curve_words, span_words
 
 DASHES = ("", "7 3", "2 2.5", "9 3 2 3")
 """A manner of drawing for each line; pictures of more lines name the others in the table alone."""
@@ -101,6 +102,9 @@ def _meanings(found: CurvePicture) -> Iterator[tuple[Sample | None, str]]:
     drawn = found.lines[: len(DASHES)]
     for number, line in enumerate(drawn):
         yield _stroke(number), f"{line.name}: {line.failed} of {line.of} failed"
+        if line.bounds is not None:
+            at = point_words(line.pieces[-1].end, found.unit)
+            yield None, f"intact on {at}, at 95 %: {span_words(*line.bounds)}"
     if any(piece.low != piece.high for line in drawn for piece in line.pieces):
         yield _band, "somewhere in here"
     rest = len(found.lines) - len(drawn)

@@ -41,12 +41,28 @@ def failure_bar(drawing: Drawing, x: float, y: float) -> None:
 
 
 SHAPES = 6
-"""Series that have a shape of their own; the next ones begin again."""
+"""Series that have a shape of their own; of more each one has a letter instead."""
 
 
-def series_mark(drawing: Drawing, x: float, y: float, number: int) -> None:
-    """A point of a series: ring, disc, square, full square, diamond, full diamond."""
-    kind = number % SHAPES
+def series_letter(number: int) -> str:
+    """The letter of a series, `a` for the first; after 26 they begin again."""
+    return chr(ord("a") + number % 26)
+
+
+def series_mark(drawing: Drawing, x: float, y: float, number: int, of: int) -> None:
+    """A point of a series: ring, disc, square, full square, diamond, full diamond; else a letter.
+
+    Args:
+        drawing: what it is painted on.
+        x: its middle.
+        y: its middle.
+        number: which series it is, from 0.
+        of: how many series there are.
+    """
+    if of > SHAPES:
+        drawing.words(f"point series-{number}", x, y + 4, series_letter(number), "middle")
+        return
+    kind = number
     fill = "currentColor" if kind % 2 else "none"
     style: dict[str, float | str] = {"fill": fill, "stroke": "currentColor", "stroke_width": 1.25}
     name = f"point series-{kind}"

@@ -22,6 +22,7 @@ from labbook.show.layout import MARGIN, NARROW, WIDEST, Screen, clean, columns_o
 from labbook.show.outcomes import cell_words
 from labbook.show.plots.axis import Scale, day_scale, day_ticks
 from labbook.show.plots.lines import last_look, until
+from labbook.show.plots.marks import series_letter
 from labbook.show.plots.timeline import apart, last_day, manner
 from labbook.show.plots.trend import ticks_of
 from labbook.show.plots.words import (
@@ -249,17 +250,13 @@ def draw_trend(found: TrendPicture, screen: Screen) -> None:
     screen.row("day", _days(across, width, screen))
     screen.blank()
     for number, (name, points) in enumerate(series_of(found).items()):
-        screen.row(_letter(number), f"{name}: {range_words(points, found.unit)}")
+        screen.row(series_letter(number), f"{name}: {range_words(points, found.unit)}")
     for line in found.lines:
         screen.row("", trend_line_words(line, found))
     for value, words in found.limits:
         screen.row(_sign("┄", screen), f"limit, {words} {value_words(value)}")
     if found.why:
         screen.row("", f"No line is drawn: {found.why}.")
-
-
-def _letter(number: int) -> str:
-    return chr(ord("a") + number % 26)
 
 
 def _trend_grid(found: TrendPicture, across: Scale, upward: Scale, width: int) -> _Grid:
@@ -271,7 +268,7 @@ def _trend_grid(found: TrendPicture, across: Scale, upward: Scale, width: int) -
             _trace(grid, across, upward, until(path, across.high), sign)
     for number, points in enumerate(series_of(found).values()):
         for point in points:
-            grid.put(floor(across(point.age)), round(upward(point.value)), _letter(number))
+            grid.put(floor(across(point.age)), round(upward(point.value)), series_letter(number))
     return grid
 
 

@@ -100,7 +100,8 @@ def _draw_path(
 
 
 def _draw_points(drawing: Drawing, across: Scale, upward: Scale, found: TrendPicture) -> None:
-    for number, points in enumerate(series_of(found).values()):
+    series = series_of(found)
+    for number, points in enumerate(series.values()):
         for point in points:
             x, y = across(point.age), upward(point.value)
             if point.spread:
@@ -109,21 +110,22 @@ def _draw_points(drawing: Drawing, across: Scale, upward: Scale, found: TrendPic
                     drawing.line("spread", x, ends[0], x, y - 4, stroke_width=0.75)
                 if ends[1] > y + 4:
                     drawing.line("spread", x, y + 4, x, ends[1], stroke_width=0.75)
-            series_mark(drawing, x, y, number)
+            series_mark(drawing, x, y, number, len(series))
 
 
 def _meanings(found: TrendPicture) -> Iterator[tuple[Sample | None, str]]:
-    for number, (name, points) in enumerate(series_of(found).items()):
-        yield _point(number), f"{name}: {range_words(points, found.unit)}"
+    series = series_of(found)
+    for number, (name, points) in enumerate(series.items()):
+        yield _point(number, len(series)), f"{name}: {range_words(points, found.unit)}"
     if any(line.bound for line in found.lines):
         yield _bound, "one-sided 95 % bound"
     if not found.lines and len({point.age for point in found.points}) > 1:
         yield _range, "range of all readings"
 
 
-def _point(number: int) -> Sample:
+def _point(number: int, of: int) -> Sample:
     def paint(drawing: Drawing, x: float, y: float) -> float:
-        series_mark(drawing, x + 4, y, number)
+        series_mark(drawing, x + 4, y, number, of)
         return 8.0
 
     return paint

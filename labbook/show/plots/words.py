@@ -6,6 +6,7 @@ Never more than was seen: a jar is intact until a look, a share lies between two
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import ceil, floor
 
 from labbook.model.results.looking import CYCLES, FAILED, INTACT
 from labbook.model.results.pictures import (
@@ -136,10 +137,25 @@ def line_words(line: CurveLine, found: CurvePicture, *, stretches: bool = True) 
         at = point_words(final.end, found.unit)
         if final.low == final.high:
             parts.append(f"{percent(final.low)} intact until {at}")
+        parts.append(bounds_words(line))
         if line.last_intact:
             parts.append(f"{line.watched(final.end)} of {line.of} watched that long")
         parts.append(f"nothing is known after {at}")
     return "; ".join(parts)
+
+
+def bounds_words(line: CurveLine) -> str:
+    """`the true share then may be 53 to 99 %, at 95 %`; of few that they are too few to say so."""
+    if line.bounds is None:
+        return "too few for bounds"
+    return f"the true share then may be {span_words(*line.bounds)}, at 95 %"
+
+
+def span_words(low: float, high: float) -> str:
+    """`53 to 96 %`, rounded outwards; a bound that is neither none nor all is not rounded to it."""
+    first, last = floor(low * 100), ceil(high * 100)
+    least = "under 1" if low > 0 and not first else f"{first}"
+    return f"{least} to {'over 99' if high < 1 and last == 100 else last} %"
 
 
 def percent(share: float) -> str:

@@ -1,5 +1,7 @@
 """Pictures of the sample, as they are printed, and one small SVG letter by letter."""
 
+from dataclasses import replace
+
 from labbook.evidence.timeline import batch_timeline, formula_timeline, horizon_of, jar_rows
 from labbook.model.results.pictures import (
     CurveLine,
@@ -56,8 +58,9 @@ day         0    1  3    7    14      28          60
 CURVE_SCREEN = """\
 SBC, room: separation
 
-SBC, all    1 of 8 batches failed; 86 % intact until day 90; 1 of 8 watched that
-            long; nothing is known after day 90
+SBC, all    1 of 8 batches failed; 86 % intact until day 90; the true share then
+            may be 12 to over 99 %, at 95 %; 1 of 8 watched that long; nothing
+            is known after day 90
 100 %       ────░░░░░░
                 ░░░░░░─────────────────────────────
  50 %
@@ -224,3 +227,28 @@ def test_a_share_is_never_rounded_to_none_or_all() -> None:
     assert [percent(share) for share in (0, 0.001, 0.5, 0.999, 1)] == [
         "0 %", "under 1 %", "50 %", "over 99 %", "100 %",
     ]  # fmt: skip
+
+
+def test_each_series_has_a_mark_of_its_own_however_many() -> None:
+    for many in (6, 7, 12):
+        points = tuple(
+            TrendPoint(age=age, value=5 + n / 10, series=f"K2.{n}")
+            for n in range(many)
+            for age in (1, 7)
+        )
+        _, boxes = read(trend_svg(TrendPicture(subject="SBC", reading="spread", points=points)))
+        marks = {
+            (box.element.get("class"), box.element.get("fill"), box.element.text)
+            for box in boxes if box.has("point")
+        }  # fmt: skip
+        assert len(marks) == many
+
+
+def test_a_curve_says_its_bounds_or_that_they_are_too_few() -> None:
+    few = CurveLine(name="a", of=4, failed=1, pieces=(CurvePiece(0, 28, 0.75, 0.75),))
+    more = replace(few, name="b", of=9, bounds=(0.431, 0.952))
+    found = CurvePicture(subject="S", event="separation", condition="room", lines=(few, more))
+    told = curve_screen(found, Screen())
+    assert "75 % intact until day 28; too few for bounds" in " ".join(told.split())
+    assert "the true share then may be 43 to 96 %, at 95 %" in " ".join(told.split())
+    assert "intact on day 28, at 95 %: 43 to 96 %" in curve_svg(found)
