@@ -74,7 +74,10 @@ def look(
     words: Words = None,
     at: Annotated[str | None, typer.Option(help="How warm the sample was: '20 C'.")] = None,
     rest: Annotated[str | None, typer.Option(help="How long it had stood: '24 h'.")] = None,
-    photo: Annotated[str | None, typer.Option(help="Its picture; the name is kept.")] = None,
+    photo: Annotated[
+        list[Path] | None,
+        typer.Option("--photo", metavar="FILE", help="Its picture; may be repeated."),
+    ] = None,
     reading: Annotated[str | None, typer.Option(help="Something measured: 'pH 4.9'.")] = None,
     cycle: Annotated[int | None, typer.Option(min=0, help="Which cycle of freezing.")] = None,
     spin: Annotated[
@@ -104,6 +107,7 @@ def look(
     from labbook.show.looking import looked_screen
     from labbook.work import look as work
     from labbook.work.look_later import correct_look, move, set_done
+    from labbook.work.photos import taken
     from labbook.work.seeing import Seen, with_reading, with_words
 
     bench = bench_of(context)
@@ -126,7 +130,7 @@ def look(
     seen = Seen(
         at=work.quantity_of(at, "temperature", "20 C"),
         rest=work.quantity_of(rest, "time", "24 h"),
-        photo=photo or "",
+        photos=taken(photo or ()),
         who=who or "",
         cycle=cycle,
         time=work.moment_of(bench, made, known) if made or known else None,

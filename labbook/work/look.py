@@ -140,6 +140,7 @@ def plan_look(
         index = [one.id for one in stability.looks].index(instead_of)
         draft.put(path, ("looks", index, "struck"), "typed again")
     draft.append(path, "looks", entry)
+    remarks += _photos(fresh, draft, named, seen, entry["id"])
     said = said_of(seen)
     if done:
         from labbook.work.look_later import put_done
@@ -158,6 +159,18 @@ def plan_look(
         remarks=tuple(remarks),
     )
     return draft.plan(f"Look at {named.name}: {said}", result)
+
+
+def _photos(bench: Bench, draft: Draft, named: Named, seen: Seen, entry: str) -> list[str]:
+    """Adds the pictures of a look to the draft, and says what they are called."""
+    if not seen.photos:
+        return []
+    from labbook.work.photos import Shows, put_photos
+
+    when = seen.time or bench.now
+    shows = Shows(time=when, caption=seen.note, jar=named.as_written, look=entry)
+    said, beside = put_photos(bench, draft, named.batch, seen.photos, shows)
+    return [*said, *beside]
 
 
 def headline_after(bench: Bench, result: Looked) -> Looked:

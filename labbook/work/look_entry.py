@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
-from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from labbook.evidence.due import Watch, asked_for
@@ -110,7 +109,6 @@ def _seen_keys(seen: Seen) -> dict[str, Any]:
         "value": seen.value,
         "unit": seen.unit or None,
         "by": seen.by or None,
-        "photo": PurePath(seen.photo).name if seen.photo else None,
         "who": seen.who or None,
         "known from": Word(seen.known_from) if seen.known_from else None,
         "note": seen.note or None,

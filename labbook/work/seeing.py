@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from labbook.evidence.failure import GROUPS
 from labbook.model.errors import Unclear
@@ -15,6 +16,9 @@ from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 from labbook.model.sheets import fold
 from labbook.show.outcomes import how_words
 from labbook.work.measured import drop_test, measured
+
+if TYPE_CHECKING:
+    from labbook.notebook.photo import Taken
 
 _READING = re.compile(r"([^\W\d_][^\d=]*?)\s*=?\s*(-?[0-9]+(?:[.,][0-9]+)?)\s*([^\s\d].*)?")
 _LAYER = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*/\s*([0-9]+(?:[.,][0-9]+)?)(?:\s*mm)?")
@@ -42,7 +46,7 @@ class Seen:
     unit: str = ""
     by: str = ""
     cycle: int | None = None
-    photo: str = ""
+    photos: tuple[Taken, ...] = ()
     who: str = ""
     time: Moment | None = None
     known_from: str = ""

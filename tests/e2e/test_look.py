@@ -2,11 +2,13 @@
 
 import json
 import os
+import re
 import subprocess
 from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tests.conftest import RunLabbook, command
 from tests.e2e.terminal import END, at_terminal, pair
@@ -121,14 +123,27 @@ def test_a_look_in_one_line_is_one_entry_and_one_commit(
     assert git(sample, "show", "--name-only", "--format=", "HEAD").endswith("7K/stability.yaml")
 
 
-def test_what_goes_with_a_look_is_kept(run_labbook: RunLabbook, sample: Path) -> None:
+def test_what_goes_with_a_look_is_kept(
+    run_labbook: RunLabbook, sample: Path, tmp_path: Path
+) -> None:
+    Image.new("RGB", (90, 60), "beige").save(tmp_path / "w3.png")
     ran = run_labbook(
         "look", "w3.1", "1", "cream layer", "pH 4,9", "--at", "20 C", "--rest", "24 h",
-        "--photo", "/elsewhere/w3.jpg", "--note", "paler edge", cwd=sample,
+        "--photo", tmp_path / "w3.png", "--note", "paler edge", cwd=sample,
     )  # fmt: skip
     assert ran.code == 0, ran.err
-    tail = 'rest: 24 h, at: 20 °C, reading: "pH", value: 4.9, photo: "w3.jpg", note: "paler edge"}'
+    tail = 'rest: 24 h, at: 20 °C, reading: "pH", value: 4.9, note: "paler edge"}'
     assert last_look(sample, "W3").endswith(tail)
+    (file,) = sample.glob("batches/*/*-W3/*.jpg")
+    entry = re.search(r"^  - (.*)$", (file.parent / "photos.yaml").read_text(), re.MULTILINE)
+    assert entry
+    assert f'id: "p1", file: "{file.name}"' in entry[1]
+    assert 'caption: "paler edge", jar: "1", look: "o' in entry[1]
+    assert f"photo p1: {file.name}" in ran.out
+    changed = git(sample, "show", "--name-only", "--format=", "HEAD").split()
+    assert sorted(path.rsplit("/", 1)[-1] for path in changed) == sorted(
+        [file.name, "photos.yaml", "stability.yaml"]
+    )
 
 
 def test_a_late_entry_says_how_it_is_known(run_labbook: RunLabbook, sample: Path) -> None:
