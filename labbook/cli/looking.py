@@ -1,4 +1,4 @@
-"""due, look, outcomes; and the group `stability`, their long form, with its plan."""
+"""due, look, outcomes; and the group `stability`: their long form, plan, trend, temperature."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from labbook.cli.place import (
     nobody_to_ask,
     written_to,
 )
+from labbook.cli.temperatures import temperature
 from labbook.model.errors import NotAllowed, Unclear
 
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ def group() -> typer.Typer:
     found.command("outcomes")(outcomes)
     found.command("plan")(plan)
     found.command("trend")(trend)
+    found.command("temperature")(temperature)
     return found
 
 

@@ -309,3 +309,14 @@ def test_pictures_at_the_terminal(run_labbook: RunLabbook, sample: Path) -> None
     few = run_labbook("outcomes", "KHB", "--curve", cwd=sample)
     assert few.code == 2
     assert "labbook outcomes KHB" in few.err
+
+
+def test_how_warm_an_oven_was_by_its_log(run_labbook: RunLabbook, sample: Path) -> None:
+    log = sample.parent / "oven.csv"
+    rows = [f"{day:02d}.04.2026 {hour:02d}:00;40,5" for day in range(1, 16) for hour in range(24)]
+    log.write_text("Zeit;C\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    out = run_labbook("stability", "temperature", log, "--jar", "h5.3", cwd=sample).out
+    assert out.startswith("oven.csv, H5.3 in 40 °C")
+    assert "above 30    359 hours of 359 hours\n" in out
+    assert "kinetic     40.5 °C, the mean for chemical ageing" in out
+    assert "30 days" not in out

@@ -16,6 +16,7 @@ __all__ = [
     "activation_energy",
     "arrhenius",
     "kinetic_mean",
+    "warmest",
 ]
 
 ZERO_CELSIUS = 273.15
@@ -63,19 +64,52 @@ def kinetic_mean(stays: Iterable[Stay]) -> KineticMean | Refusal:
             raise ValueError(f"{stay.hours} h at {stay.temperature} °C can't have been")
     hours = fsum(stay.hours for stay in every)
     hottest = max(stay.temperature for stay in every)
-    # Relative to the hottest, so that cold stays don't leave the range of a float.
-    shares = fsum(
-        stay.hours * exp(-HEAT_OVER_R * (1 / _kelvin(stay.temperature) - 1 / _kelvin(hottest)))
-        for stay in every
-    )
-    kinetic = 1 / (1 / _kelvin(hottest) - log(shares / hours) / HEAT_OVER_R)
+    shares = fsum(stay.hours * _speed(stay.temperature, hottest) for stay in every)
     return KineticMean(
-        kinetic=kinetic - ZERO_CELSIUS,
+        kinetic=_kinetic(shares / hours, hottest),
         mean=fsum(stay.hours * stay.temperature for stay in every) / hours,
         maximum=hottest,
         hours_above_30=fsum(stay.hours for stay in every if stay.temperature > WARM),
         hours=hours,
     )
+
+
+def warmest(stays: Sequence[Stay], hours: float) -> tuple[float, int] | None:
+    """The greatest kinetic mean of any stretch of so many hours in a row, and where it begins.
+
+    A mean over a year swallows a hot month: the same source asks for it over 30 days. Stretches
+    begin and end with a stay and are at least that long. None where all stays together are shorter.
+
+    Returns:
+        the kinetic mean in °C, and which stay the stretch begins with, from 0.
+    """
+    best: tuple[float, int] | None = None
+    begun = [0.0]
+    aged = [0.0]
+    hottest = max((stay.temperature for stay in stays), default=0.0)
+    for stay in stays:
+        begun.append(begun[-1] + stay.hours)
+        aged.append(aged[-1] + stay.hours * _speed(stay.temperature, hottest))
+    end = 0
+    for start in range(len(stays)):
+        while end < len(stays) and begun[end] - begun[start] < hours - 1e-9:
+            end += 1
+        if begun[end] - begun[start] < hours - 1e-9:
+            break
+        share = (aged[end] - aged[start]) / (begun[end] - begun[start])
+        if best is None or share > best[0]:
+            best = (share, start)
+    return None if best is None else (_kinetic(best[0], hottest), best[1])
+
+
+def _speed(celsius: float, hottest: float) -> float:
+    """How fast it ages at a temperature, as a share of the hottest; so no float is left."""
+    return exp(-HEAT_OVER_R * (1 / _kelvin(celsius) - 1 / _kelvin(hottest)))
+
+
+def _kinetic(share: float, hottest: float) -> float:
+    """The temperature in °C at which it ages at that share of the hottest's speed."""
+    return 1 / (1 / _kelvin(hottest) - log(share) / HEAT_OVER_R) - ZERO_CELSIUS
 
 
 def _kelvin(celsius: float) -> float:
