@@ -11,6 +11,7 @@ from labbook.model.fields import key_of
 from labbook.model.moments import write_moment
 from labbook.model.quantities import Quantity
 from labbook.model.results.sheet_page import SheetOf
+from labbook.show.sheet_vessels import vessel_data
 from labbook.trade.bench_places import phases_joined
 from labbook.trade.exact import decimal_text
 
@@ -34,7 +35,7 @@ def sheet_data(what: SheetOf, post: str) -> str:
         "readability": f"{what.readability:f}",
         "lines": [_line_data(what, line) for line in batch.lines],
         "weighings": [
-            {"id": w.id, "line": w.line, "grams": grams(w.mass)}
+            {"id": w.id, "line": w.line, "grams": grams(w.mass), "from": w.batch or ""}
             for w in batch.weighings
             if w.line and not w.struck
         ],
@@ -44,6 +45,7 @@ def sheet_data(what: SheetOf, post: str) -> str:
             if not w.line and not w.struck
         ],
         "steps": [_step_data(step) for step in batch.steps],
+        "vessels": vessel_data(batch),
         "values": values_of(batch),
         "known": [entry.id for entries in lists for entry in entries],
     }
@@ -63,6 +65,11 @@ def _line_data(what: SheetOf, line: BatchLine) -> dict[str, Any]:
         "qs": bool(line.qs),
         "adjust": bool(line.adjust),
         "lot": what.usual.get(line.id, ""),
+        "premixes": {
+            made.batch.id: decimal_text(made.holds)
+            for made in what.premixes.get(line.id, ())
+            if made.holds
+        },
     }
 
 

@@ -13,12 +13,13 @@ from fractions import Fraction
 from typing import Any
 
 from labbook.model.batch import Batch, BatchLine, BatchStep
-from labbook.model.results.sheet_page import SheetOf
+from labbook.model.results.sheet_page import Premade, SheetOf
 from labbook.show.formulas import step_words
 from labbook.show.layout import clean
 from labbook.show.sheet_data import grams, sheet_data
+from labbook.show.sheet_vessels import vessels
 from labbook.trade.bench_places import keys_of, temperature_places
-from labbook.trade.exact import decimal_text
+from labbook.trade.exact import decimal_text, to_places
 
 LAST_CAUTION = "Local rules and the makers' safety sheets come first."
 _HEAT = (
@@ -88,6 +89,7 @@ def sheet_page(what: SheetOf, parts: Parts, *, post: str = "") -> bytes:
         **_head(what),
         phases=_phases(what),
         steps=_steps(what),
+        vessels=vessels(what.batch),
         readings=[{"name": name, "unit": unit} for name, unit in READINGS],
         types=TYPES,
         media=_media(what.emulsion),
@@ -167,7 +169,16 @@ def _line(what: SheetOf, line: BatchLine, cautions: list[str], *, twice: bool) -
         "before": decimal_text(before) if before is not None else "",
         "lots": what.lots.get(line.id, ()),
         "lot": what.usual.get(line.id, ""),
+        "premixes": [
+            {"id": made.batch.id, "words": _premix_words(made)}
+            for made in what.premixes.get(line.id, ())
+        ],
     }
+
+
+def _premix_words(made: Premade) -> str:
+    name = clean(f"{made.batch.short}, {made.batch.formula.name}")
+    return name if made.holds is None else f"{name}, {to_places(made.holds, 2)} %"
 
 
 def _before(batch: Batch, line: str) -> Fraction | None:

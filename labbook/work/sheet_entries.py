@@ -8,16 +8,19 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from labbook.model.batch import Deviation, Reading, Remark, Weighing
 from labbook.model.moments import Moment, parse_moment
 from labbook.model.quantities import Quantity, parse_number, parse_quantity
 from labbook.show.sheet_page import READINGS, TYPES
+from labbook.show.sheet_vessels import READ
 from labbook.trade.standing import parser_of
 
 LONGEST_LINE = 4000
 
 _ID = re.compile(r"[wrnd][0-9]{1,5}-[a-z0-9]{6}", re.ASCII)
+_BATCH_ID = re.compile(r"[A-Z0-9-]{1,20}", re.ASCII)
 _LINE_ID = re.compile(r"[a-z][a-z0-9-]{0,63}", re.ASCII)
 _KEY = re.compile(r"[^\W_][\w .+-]{0,63}")
 _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
@@ -57,6 +60,11 @@ class Named:
     weighing: Weighing
     ingredient: str
 
+
+Told = TypeVar("Told", Remark, Deviation)
+
+_UNITS = {**dict(READINGS), **dict.fromkeys(READ, "g")}
+"""The readings of a sheet with their units, those of the vessels too."""
 
 Item = Named | Reading | Remark | Deviation | Raised | Placed
 
@@ -123,6 +131,11 @@ class _Rest:
             raise ValueError("an entry without its time")
         return parse_moment(text)
 
+    @property
+    def left(self) -> Sequence[str]:
+        """What was not taken yet."""
+        return tuple(self._parts)
+
     def end(self) -> None:
         """Refuses what nobody asked for."""
         if self._parts:
@@ -142,6 +155,13 @@ def _name(text: str) -> str:
     return str(parse(text)) if parse else text
 
 
+def _batch_id(text: str | None) -> str | None:
+    """The full id of another batch, where one is named."""
+    if text is not None and not _BATCH_ID.fullmatch(text):
+        raise ValueError(f"{text[:40]!r} is no batch")
+    return text
+
+
 def _line_id(text: str) -> str:
     if not _LINE_ID.fullmatch(text):
         raise ValueError(f"{text[:40]!r} is no line")
@@ -158,6 +178,7 @@ def _weighed(id_: str, parts: Sequence[str]) -> Named:
         line=_line_id(parts[0]),
         mass=_mass(parts[2]),
         lot=None if lot is None else _name(lot),
+        batch=_batch_id(rest.text("from")),
         as_target=rest.flag("as target"),
         time=rest.time(),
         struck=rest.text("struck"),
@@ -203,7 +224,7 @@ def _raised(id_: str, parts: Sequence[str]) -> Raised:
 
 def _reading(id_: str, parts: Sequence[str]) -> Reading:
     name, said = (parts[0], parts[1]) if len(parts) > 1 else ("", "")
-    units = dict(READINGS)
+    units = _UNITS
     if name not in units:
         raise ValueError(f"{name[:40]!r} is no reading of a sheet")
     rest = _Rest(parts[2:])
@@ -219,7 +240,7 @@ def _reading(id_: str, parts: Sequence[str]) -> Reading:
     found = Reading(
         id=id_,
         reading=name,
-        value=None if seen else parse_number(figure, signed=True),
+        value=None if seen else parse_number(figure, signed=name not in READ),
         seen=seen,
         unit=unit or None,
         of=rest.text("of"),
@@ -232,27 +253,27 @@ def _reading(id_: str, parts: Sequence[str]) -> Reading:
     return found
 
 
-def _remark(id_: str, parts: Sequence[str]) -> Remark:
+def _told(id_: str, parts: Sequence[str], record: type[Told]) -> Told:
+    """What was said in words: a note, or where the making departed from the method."""
     rest = _Rest(parts[1:])
-    found = Remark(id=id_, text=parts[0], step=rest.text("step"), time=rest.time())
+    found = record(id=id_, text=parts[0], step=rest.text("step"), time=rest.time())
     rest.end()
     return found
+
+
+def _remark(id_: str, parts: Sequence[str]) -> Remark:
+    return _told(id_, parts, Remark)
+
+
+def _deviation(id_: str, parts: Sequence[str]) -> Deviation:
+    return _told(id_, parts, Deviation)
 
 
 def _photo(id_: str, parts: Sequence[str]) -> Remark:
     rest = _Rest(parts[1:])
     shows = rest.text("of")
     text = f"photo {parts[0]}{f': {shows}' if shows else ''}"
-    found = Remark(id=id_, text=text, time=rest.time())
-    rest.end()
-    return found
-
-
-def _deviation(id_: str, parts: Sequence[str]) -> Deviation:
-    rest = _Rest(parts[1:])
-    found = Deviation(id=id_, text=parts[0], step=rest.text("step"), time=rest.time())
-    rest.end()
-    return found
+    return _told(id_, [text, *rest.left], Remark)
 
 
 def _placed(parts: Sequence[str]) -> Placed:

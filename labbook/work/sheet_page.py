@@ -9,14 +9,15 @@ from labbook.model.results.sheet_page import SheetOf
 from labbook.model.sheets import fold
 from labbook.shipped import shipped
 from labbook.show.sheet_page import Parts, sheet_page
+from labbook.trade.premade import premade
 from labbook.work.bench import Bench
 from labbook.work.make import readability_of
 from labbook.work.note import emulsion_of
 from labbook.work.weigh_one import usual_lot
 
 SCRIPTS = (
-    "figures.js", "telling.js", "sheet.js", "dom.js", "lines.js", "steps.js", "entries.js",
-    "finish.js", "page.js",
+    "figures.js", "telling.js", "keeping.js", "sheet.js", "dom.js", "lines.js", "vessels.js",
+    "steps.js", "entries.js", "finish.js", "page.js",
 )  # fmt: skip
 """The scripts of the page in their order: each uses only what stands before it."""
 
@@ -73,6 +74,7 @@ def sheet_of(bench: Bench, batch: Batch) -> SheetOf:
         lots={line.id: _lots(bench, line.ingredient) for line in batch.lines},
         usual={id_: lot for id_, lot in usual.items() if lot},
         cautions={id_: sheet.cautions for id_, sheet in found.items() if sheet},
+        premixes=premade(batch, bench.snapshot.batches, sheets, bench.snapshot.equipment),
     )
 
 

@@ -11,17 +11,23 @@ from datetime import datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
-from labbook.model.batch import Batch, Deviation, Done, Reading, Remark, Room, Weighing
-from labbook.model.errors import Unreadable
+from labbook.model.batch import Batch, Deviation, Done, Reading, Remark, Weighing
+from labbook.model.errors import NotAllowed, UnknownName, Unreadable
 from labbook.model.fields import key_of
 from labbook.model.moments import in_order
-from labbook.trade.bench_places import keys_of, temperature_places
+from labbook.show.sheet_vessels import POT, READ
 from labbook.trade.exact import decimal_text
 from labbook.trade.standing import field_of, parser_of
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.sheet_entries import Item, Named, Placed, Raised
+from labbook.work.sheet_places import where_of, with_value
 from labbook.work.weigh_one import known_lot
+
+_PLAIN = frozenset(
+    {"lot", "batch", "balance", "ingredient", "phase", "with_", "known_from"}
+)  # fmt: skip
+"""Names, which the file has without quotation marks."""
 
 _LISTS = {Reading: "readings", Remark: "remarks", Deviation: "deviations", Weighing: "weighings"}
 
@@ -70,7 +76,18 @@ class Taking:
     def _again(self, name: str, place: tuple[int, Any], record: Any, said: str) -> None:
         """An entry that stands there already: only a strike is new."""
         index, held = place
-        told = ("line", "ingredient", "mass", "lot", "reading", "value", "seen", "text", "of")
+        told = (
+            "line",
+            "ingredient",
+            "mass",
+            "lot",
+            "batch",
+            "reading",
+            "value",
+            "seen",
+            "text",
+            "of",
+        )
         differs = [
             key for key in told if getattr(held, key, None) != getattr(record, key, None)
         ]  # fmt: skip
@@ -103,6 +120,8 @@ class Taking:
         if record.lot:
             known_lot(self._bench, record.lot)
             said += f", lot {record.lot}"
+        if record.batch:
+            said += f", from {self._premix(record.batch)}"
         if record.phase and record.phase not in {one.phase for one in self.batch.lines}:
             raise self._foreign(f"phase {record.phase}")
         tools = self.batch.tools
@@ -111,13 +130,27 @@ class Taking:
         said += f"; struck: {record.struck}" if record.struck else ""
         self._append("weighings", record, said)
 
+    def _premix(self, id_: str) -> str:
+        """The short name of the batch that a weight was taken from."""
+        made = self._bench.snapshot.batches.get(id_)
+        if made is None:
+            raise UnknownName(
+                f"Nothing was taken in: the notebook has no batch {id_}.",
+                mend='Choose another on the sheet, under the line\'s "More of".',
+            )
+        if made.id == self.batch.id:
+            raise NotAllowed(
+                f"Nothing was taken in: {made.short} can't be made from itself.",
+                mend="Choose the other batch on the sheet.",
+            )
+        return made.short
+
     def _add(self, record: Reading | Remark | Deviation) -> None:
         if record.step and record.step not in {step.id for step in self.batch.steps}:
             raise self._foreign(f"step {record.step}")
         name = _LISTS[type(record)]
         if isinstance(record, Reading):
-            figure = record.seen or f"{record.value:f} {record.unit or ''}".strip()
-            said = f"{record.reading} {figure}{f' of the {record.of}' if record.of else ''}"
+            said = self._reading_said(record)
             tools = self.batch.tools
             if record.reading == "pH" and tools:
                 record = replace(record, with_=tools.meter)
@@ -128,6 +161,15 @@ class Taking:
             self._again(name, place, record, said)
             return
         self._append(name, record, said)
+
+    def _reading_said(self, record: Reading) -> str:
+        figure = record.seen or f"{record.value:f} {record.unit or ''}".strip()
+        if record.reading not in READ:
+            return f"{record.reading} {figure}{f' of the {record.of}' if record.of else ''}"
+        if record.of != POT and record.of not in {line.phase for line in self.batch.lines}:
+            raise self._foreign(f"vessel {record.of}")
+        where = "the pot" if record.of == POT else f"vessel {record.of}"
+        return f"{record.reading} {figure}, {where}"
 
     def _raise(self, item: Raised) -> None:
         """The targets that the maker weighed up to, as they stood on the sheet."""
@@ -162,7 +204,10 @@ class Taking:
     # Values in their places -----------------------------------------------------------------------
 
     def _place(self, item: Placed) -> None:
-        keys, kind, held, word = self._where(item)
+        found = where_of(self.batch, item)
+        if found is None:
+            raise self._foreign(f"place {item.place}, {item.key}")
+        keys, kind, held, word = found
         parse = parser_of(kind, field_of(kind, str(keys[-1])) or "temperatures")
         try:
             value = parse(item.text) if parse else None
@@ -186,49 +231,16 @@ class Taking:
             self.remarks.append(f"{said} takes the place of {_written(held)}, typed before.")
         self.said.append(said)
 
-    def _where(self, item: Placed) -> tuple[tuple[str | int, ...], Any, Any, str]:
-        """The keys of a place in the file, the record it is of, what stands there, and its name."""
-        if item.place == "room" and item.key in ("temperature", "humidity"):
-            held = getattr(self.batch.room, item.key) if self.batch.room else None
-            return ("room", item.key), Room, held, f"room {item.key}"
-        if (item.place, item.key) == ("batch", "yield"):
-            return ("yield",), Batch, self.batch.yield_, "yield"
-        for index, step in enumerate(self.batch.steps):
-            if item.place != f"step {step.id}":
-                continue
-            done = step.done or Done()
-            above: tuple[str | int, ...] = ("steps", index, "done")
-            name = item.key.removeprefix("temperature ")
-            phases = {line.phase for line in self.batch.lines}
-            if name != item.key and name in temperature_places(step, phases):
-                keys = (*above, "temperatures", name)
-                return keys, Done, (done.temperatures or {}).get(name), f"{step.id} {name}"
-            if item.key in ("started", "ended", *keys_of(step)):
-                held = getattr(done, field_of(Done, item.key) or item.key)
-                return (*above, item.key), Done, held, f"{step.id} {item.key}"
-        raise self._foreign(f"place {item.place}, {item.key}")
-
     def _follow(self, item: Placed, value: Any) -> None:
-        """Keeps `batch` as the file will be."""
-        if item.place == "room":
-            room = replace(self.batch.room or Room(), **{item.key: value})
-            self.batch = replace(self.batch, room=room)
-        elif item.place == "batch":
-            self.batch = replace(self.batch, yield_=value)
-        else:
-            steps = tuple(
-                replace(step, done=_done_with(step.done or Done(), item.key, value))
-                if item.place == f"step {step.id}"
-                else step
-                for step in self.batch.steps
-            )
-            index = next(i for i, s in enumerate(steps) if item.place == f"step {s.id}")
-            known = self.batch.known_from
-            if known and not (self.batch.steps[index].done or Done()).known_from:
+        """Keeps `batch` as the file will be; a step of a batch from paper says so."""
+        known = self.batch.known_from
+        for index, step in enumerate(self.batch.steps):
+            own = item.place == f"step {step.id}"
+            if own and known and not (step.done or Done()).known_from:
                 from labbook.notebook.emit import Word
 
                 self.draft.put(self._path, ("steps", index, "done", "known from"), Word(known))
-            self.batch = replace(self.batch, steps=steps)
+        self.batch = with_value(self.batch, item, value)
 
     # What to say ----------------------------------------------------------------------------------
 
@@ -248,13 +260,6 @@ class Taking:
             self.remarks.append("The sheet's clock is behind the day of the batch; look at it.")
 
 
-def _done_with(done: Done, key: str, value: Any) -> Done:
-    if key.startswith("temperature "):
-        held = {**(done.temperatures or {}), key.removeprefix("temperature "): value}
-        return replace(done, temperatures=held)
-    return replace(done, **{field_of(Done, key) or key: value})
-
-
 def _written(value: Any) -> str:
     if isinstance(value, datetime):
         return value.strftime("%H:%M")
@@ -270,6 +275,6 @@ def _data(record: Any) -> dict[str, Any]:
         value = getattr(record, field.name)
         if value is None:
             continue
-        plain = field.name in ("lot", "balance", "ingredient", "phase", "with_", "known_from")
+        plain = field.name in _PLAIN
         found[key_of(field.name)] = Word(value) if plain else value
     return found

@@ -10,7 +10,8 @@ const Entries = (page) => {
     if (e.kind === "added") return `${e.name} ${e.grams} g${e.phase ? `, phase ${e.phase}` : ""}`;
     if (e.kind === "reading") {
       const said = e.seen || `${e.value} ${e.unit}`.trim();
-      return `${e.reading} ${said}${e.of ? ` of the ${e.of}` : ""}`;
+      const of = e.turn === undefined || e.of === "pot" ? `the ${e.of}` : `vessel ${e.of}`;
+      return `${e.reading} ${said}${e.of ? ` of ${of}` : ""}`;
     }
     if (e.kind === "photo") return `photo ${e.text}${e.of ? `: ${e.of}` : ""}`;
     return e.kind === "deviation" ? `differed: ${e.text}` : e.text;
@@ -37,7 +38,8 @@ const Entries = (page) => {
 
   const refresh = () => {
     refreshList("added", (e) => e.kind === "added" || (e.kind === "weighed" && e.struck));
-    refreshList("readings", (e) => e.kind === "reading");
+    // Those of vessels stand in their own fields; here only what was struck of them.
+    refreshList("readings", (e) => e.kind === "reading" && (e.turn === undefined || e.struck));
     refreshList("notes", (e) => ["note", "deviation", "photo"].includes(e.kind));
   };
 

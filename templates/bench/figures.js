@@ -81,6 +81,11 @@ const Figures = (() => {
     return rounded;
   };
 
+  /* Of a premix with so many percent: what a mass of it holds, and the mass that holds so much. */
+  const holds = (mass, percent) => div(mul(mass, percent), frac(100n));
+  const holding = (amount, percent) => div(mul(amount, frac(100n)), percent);
+  const wholeSteps = (value, step) => mul(frac(steps(value, step)), step);
+
   /* Lines: {id, ingredient, target, weighed, combined, fixed, fillsUp}; target and weighed are
      fractions or null. What a line will be if nothing else happens. */
   const expected = (line) => line.weighed ?? (line.combined ? null : line.target);
@@ -166,8 +171,21 @@ const Figures = (() => {
     return cmp(ratio, frac(3n)) > 0 || cmp(ratio, frac(1n, 8n)) <= 0;
   };
 
+  /* A vessel and what is in it: what it held, what went off while it was heated, what stayed in it.
+     Where nobody weighed before heating, the empty vessel and the `content` weighed in stand for
+     it. As labbook/trade/pots.py; null where it can't be told. */
+  const vessel = ({ empty, before, after, emptied, content }) => {
+    const start = before ?? (empty && add(empty, content));
+    return {
+      content: before && empty ? sub(before, empty) : null,
+      lost: start && after ? sub(start, after) : null,
+      residue: emptied && empty ? sub(emptied, empty) : null,
+    };
+  };
+
   return {
     ZERO, frac, add, sub, mul, div, cmp, sum, parse, text, shown, toPlaces, decimalsNeeded,
-    slip, leaveIt, scaledFrom, clearlyOver, doubtful,
+    slip, leaveIt, scaledFrom, clearlyOver, doubtful, vessel,
+    holds, holding, wholeSteps,
   };
 })();

@@ -16,7 +16,9 @@ const Lines = (page) => {
     field.dataset.key = `w ${line} ${portion}`;
     field.dataset.portion = portion;
     const row = made("div", "", { className: "entry" });
-    const label = made("label", `portion ${portion + 1}`, { htmlFor: id });
+    const label = first.labels[0].cloneNode(true);
+    label.htmlFor = id;
+    label.lastChild.data = `portion ${portion + 1}`;
     const holder = made("span", "", { className: "with" });
     holder.append(field, made("span", "g", { className: "unit" }));
     row.append(label, holder);
@@ -33,10 +35,18 @@ const Lines = (page) => {
 
   // Showing ----------------------------------------------------------------------------------
 
+  const ofPremix = (line) => {
+    const raw = bench.held(line), needed = bench.needed(line);
+    if (raw !== null) return `${bench.shown(raw)} g, in part of a premix; `;
+    return needed ? `${bench.shown(needed)} g of the premix hold it` : "";
+  };
+
   const stateOf = (line) => {
-    const mass = bench.held(line), target = bench.target(line);
-    if (mass === null) return "";
-    const several = bench.counting(line).length > 1 ? `${bench.shown(mass)} g in all; ` : "";
+    const mass = bench.ofItself(line), target = bench.target(line);
+    const mixed = bench.source(line) || bench.isMixed(line);
+    if (mass === null) return mixed ? ofPremix(line) : "";
+    const several = mixed ? `${ofPremix(line)}${bench.shown(mass)} g of the ingredient itself, `
+      : bench.counting(line).length > 1 ? `${bench.shown(mass)} g in all; ` : "";
     if (!target) return several || `${bench.shown(mass)} g`;
     const over = F.cmp(mass, target);
     if (!over) return `${several}as wanted`;
@@ -109,7 +119,11 @@ const Lines = (page) => {
       const { key, weigh, portion } = field.dataset;
       fill(field, bench.state.drafts[key] ?? bench.at(weigh, Number(portion))?.grams ?? "");
     }
-    for (const field of all("[data-lot]")) fill(field, bench.lot(field.dataset.lot));
+    for (const field of all("[data-source]")) fill(field, bench.source(field.dataset.source));
+    for (const field of all("[data-lot]")) {
+      fill(field, bench.lot(field.dataset.lot));
+      field.disabled = Boolean(bench.source(field.dataset.lot)); // a premix has packs of its own
+    }
     data.lines.forEach(refreshLine);
     refreshTotal();
   };
@@ -143,12 +157,19 @@ const Lines = (page) => {
 
   const asTarget = (line) => {
     const own = data.lines.find((one) => one.id === line);
-    bench.weigh(line, 0, digits(own, bench.target(line)), { asTarget: true });
+    const needed = bench.needed(line);
+    const grams = needed ? bench.shown(needed) : digits(own, bench.target(line));
+    bench.weigh(line, 0, grams, { asTarget: true });
     page.changed();
   };
 
   const takeLot = (field) => {
     bench.setLot(field.dataset.lot, field.value);
+    page.changed();
+  };
+
+  const takeSource = (field) => {
+    bench.setSource(field.dataset.source, field.value);
     page.changed();
   };
 
@@ -158,5 +179,5 @@ const Lines = (page) => {
     }
   };
 
-  return { refresh, take, asTarget, takeLot, anotherPortion, clear };
+  return { refresh, take, asTarget, takeLot, takeSource, anotherPortion, clear };
 };

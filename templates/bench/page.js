@@ -16,7 +16,7 @@
     refresh: () => refresh(),
     changed: () => { refresh(); page.send(); },
   };
-  const lines = Lines(page), steps = Steps(page), entries = Entries(page);
+  const lines = Lines(page), vessels = Vessels(page), steps = Steps(page), entries = Entries(page);
 
   /* Takes what still stands in fields; gives the labels of those that can't be taken. */
   const takeAll = () => {
@@ -26,6 +26,7 @@
       if (!taker(field)) bad.push(field.labels[0]?.textContent ?? field.id);
     };
     for (const field of all("[data-weigh]")) take(field, lines.take);
+    for (const field of all("[data-vessel]")) take(field, vessels.take);
     for (const field of all("[data-value]")) take(field, steps.take);
     return [...bad, ...entries.takeAll()];
   };
@@ -40,10 +41,11 @@
 
   const refresh = () => {
     ending.refresh();
-    for (const field of all("[data-key]:not([data-weigh])")) {
+    for (const field of all("[data-key]:not([data-weigh], [data-vessel])")) {
       fill(field, bench.state.drafts[field.dataset.key] ?? "");
     }
     lines.refresh();
+    vessels.refresh();
     entries.refresh();
     steps.refresh();
     refreshKept();
@@ -52,7 +54,7 @@
   // Binding ----------------------------------------------------------------------------------
 
   const fieldsInOrder = () => all("input:not([type=checkbox]), textarea")
-    .filter((element) => element.offsetParent !== null);
+    .filter((element) => element.offsetParent !== null && !element.closest("details:not([open])"));
 
   document.addEventListener("input", ({ target }) => {
     const key = target.dataset.key ?? target.dataset.value;
@@ -63,9 +65,11 @@
   });
   document.addEventListener("change", ({ target }) => {
     if (target.dataset.weigh) lines.take(target);
+    else if (target.dataset.vessel) vessels.take(target);
     else if (target.dataset.value) steps.take(target);
     else if (target.dataset.time) steps.timeTyped(target);
     else if (target.dataset.lot) lines.takeLot(target);
+    else if (target.dataset.source) lines.takeSource(target);
     else if (target.id === "r-what") entries.chooseReading();
   });
   document.addEventListener("keydown", (event) => {

@@ -1,95 +1,12 @@
-/* What was typed on the sheet: kept at each keystroke, never written over.
-   No page here: `data` is what the notebook said when the sheet was made, `keeper` holds one text.
-
-   state.drafts   what stands in a field and isn't taken yet, by the field's key
-   state.entries  weights, readings, notes: never written over, struck with a reason
-   state.values   one value per place (a temperature, a start), with what stood there before */
+/* The batch on the bench: weights against targets, slips, vessels. No page here: `data` is what the
+   notebook said when the sheet was made. */
 const Sheet = ((F, T) => {
-  const LETTERS = "abcdefghjkmnpqrstvwxyz23456789";
-  const PREFIX = { weighed: "w", added: "w", "weighed up": "d", deviation: "d", reading: "r",
-    note: "n", photo: "n" };
-
-  const tag = () => {
-    const bytes = crypto.getRandomValues(new Uint8Array(6));
-    return [...bytes].map((byte) => LETTERS[byte % LETTERS.length]).join("");
-  };
-
+  const EMPTY = "empty vessel", EMPTIED = "emptied vessel";
+  const BEFORE = "mass before heating", AFTER = "mass after heating";
   const pointed = (text) => text.trim().replace(",", ".");
 
-  const empty = () => ({ v: 1, tag: tag(), next: 1, order: 1, drafts: {}, entries: [], values: {},
-    portions: {}, lots: {}, answers: {}, reached: {} });
-
-  class Bench {
-    constructor(data, keeper, now = () => new Date()) {
-      this.data = data;
-      this.keeper = keeper;
-      this.now = now;
-      this.keeps = true;
-      this.load();
-    }
-
-    load() {
-      this.state = empty();
-      this.begun = false;
-      try {
-        const held = JSON.parse(this.keeper.read() || "null");
-        if (held && held.v === 1) [this.state, this.begun] = [{ ...empty(), ...held }, true];
-      } catch { /* what is kept there is nothing of ours, or can't be read */ }
-    }
-
-    save() {
-      this.begun = true;
-      try {
-        this.keeper.write(JSON.stringify(this.state));
-        this.keeps = true;
-      } catch {
-        this.keeps = false;
-      }
-    }
-
-    /* Nothing of the batch is left behind. */
-    clear() {
-      this.state = empty();
-      this.begun = false;
-      try { this.keeper.remove(); } catch { /* it kept nothing */ }
-    }
-
-    draft(key, text) {
-      this.state.drafts[key] = text;
-      this.save();
-    }
-
-    drop(key) {
-      delete this.state.drafts[key];
-      this.save();
-    }
-
-    // Entries --------------------------------------------------------------------------------
-
-    add(kind, fields) {
-      const state = this.state;
-      const id = `${PREFIX[kind]}${state.next}-${state.tag}`;
-      const at = T.moment(this.now());
-      const entry = { id, kind, order: state.order, rev: 0, sent: false, at, ...fields };
-      state.next += 1;
-      state.order += 1;
-      state.entries.push(entry);
-      this.save();
-      return entry;
-    }
-
-    strike(id, why) {
-      const entry = this.state.entries.find((one) => one.id === id);
-      if (!entry || entry.struck) return;
-      entry.struck = why;
-      entry.sent = false;
-      entry.rev += 1;
-      this.save();
-    }
-
-    entry(text) {
-      return this.state.entries.find((one) => one.id === text);
-    }
+  class Bench extends Keeping.Kept {
+    // Lines ----------------------------------------------------------------------------------
 
     counting(line) {
       return this.state.entries.filter((e) => e.kind === "weighed" && e.line === line && !e.struck);
@@ -99,12 +16,49 @@ const Sheet = ((F, T) => {
       return this.counting(line).find((entry) => entry.portion === portion) || null;
     }
 
-    /* What was weighed for a line, in the notebook before and here; null where nothing was. */
-    held(line) {
+    _line(line) {
+      return this.data.lines.find((one) => one.id === line);
+    }
+
+    /* All that counts of a line, in the notebook before and here. */
+    _weighings(line) {
       const own = new Set(this.state.entries.map((entry) => entry.id));
       const before = this.data.weighings.filter((one) => one.line === line && !own.has(one.id));
-      const masses = [...before.map((one) => one.grams), ...this.counting(line).map((e) => e.grams)];
-      return masses.length ? F.sum(masses.map(F.parse)) : null;
+      return [...before, ...this.counting(line)];
+    }
+
+    /* What was weighed for a line; null where nothing was. */
+    held(line) {
+      const all = this._weighings(line);
+      return all.length ? F.sum(all.map((one) => F.parse(one.grams))) : null;
+    }
+
+    // Premixes -------------------------------------------------------------------------------
+
+    /* Whether any of a line came from another batch. */
+    isMixed(line) {
+      return this._weighings(line).some((one) => one.from);
+    }
+
+    /* How much of a mass is the line's ingredient; null for a premix that nobody knows. */
+    _ofItself(line, from, mass) {
+      if (!from) return mass;
+      const percent = this._line(line).premixes[from];
+      return percent === undefined ? null : F.holds(mass, F.parse(percent));
+    }
+
+    /* What was weighed of the ingredient itself; null where nothing was, or it can't be told. */
+    ofItself(line) {
+      const found = this._weighings(line).map((one) =>
+        this._ofItself(line, one.from, F.parse(one.grams)));
+      return found.length && !found.includes(null) ? F.sum(found) : null;
+    }
+
+    /* How much of the chosen premix holds the target, as the balance shows it; null without one. */
+    needed(line) {
+      const percent = this._line(line).premixes[this.source(line)], target = this.target(line);
+      if (percent === undefined || !target) return null;
+      return F.wholeSteps(F.holding(target, F.parse(percent)), F.parse(this.data.readability));
     }
 
     /* Targets and size as they stand, after what was weighed up here. */
@@ -114,7 +68,7 @@ const Sheet = ((F, T) => {
     }
 
     target(line) {
-      const given = this.data.lines.find((one) => one.id === line).target;
+      const given = this._line(line).target;
       const raised = this._raised().reduce((text, entry) => entry.targets[line] ?? text, given);
       return raised === null ? null : F.parse(raised);
     }
@@ -162,43 +116,66 @@ const Sheet = ((F, T) => {
         return { taken: false };
       }
       const wanted = this.target(line);
-      if (portion === 0 && !sure && !asTarget && F.doubtful(mass, wanted)) {
+      const itself = this._ofItself(line, this.source(line), mass);
+      if (portion === 0 && !sure && !asTarget && itself && F.doubtful(itself, wanted)) {
         return { doubt: `${grams} g where ${this.shown(wanted)} g is wanted?` };
       }
       if (before) this.strike(before.id, "weighed again");
-      this.add("weighed", { line, portion, grams, lot: this.lot(line), asTarget });
+      this.add("weighed", { line, portion, grams, asTarget, ...this._origin(line) });
       this.drop(key);
       return { taken: true };
     }
 
     lot(line) {
-      return this.state.lots[line] ?? this.data.lines.find((one) => one.id === line).lot;
+      return this.state.lots[line] ?? this._line(line).lot;
     }
 
-    /* The pack of a line; weights that were told already are struck and written anew. */
+    /* The batch that it is taken from; empty where it is a pack. */
+    source(line) {
+      return this.state.sources[line] ?? "";
+    }
+
+    /* Where a line comes from: of a premix no pack is told, it has its own. */
+    _origin(line) {
+      const from = this.source(line);
+      return from ? { from } : { lot: this.lot(line) };
+    }
+
     setLot(line, lot) {
       this.state.lots[line] = lot;
+      this._originChanged(line, "from another pack");
+    }
+
+    setSource(line, id) {
+      this.state.sources[line] = id;
+      this._originChanged(line, "from elsewhere");
+    }
+
+    /* Weights that were told already are struck and written anew. */
+    _originChanged(line, why) {
       for (const entry of this.counting(line)) {
+        const { portion, grams, asTarget, at } = entry;
         if (entry.sent) {
-          const { portion, grams, asTarget, at } = entry;
-          this.strike(entry.id, "from another pack");
-          this.add("weighed", { line, portion, grams, lot, asTarget, at });
+          this.strike(entry.id, why);
+          this.add("weighed", { line, portion, grams, asTarget, at, ...this._origin(line) });
         } else {
-          entry.lot = lot;
+          Object.assign(entry, { lot: "", from: "", ...this._origin(line) });
           entry.rev += 1;
         }
       }
       this.save();
     }
 
-    /* The slip of a line that holds clearly too much and that nobody has decided on. */
+    /* The slip of a line that holds clearly too much and that nobody has decided on. A premix brings
+       other lines with it; that is reckoned at the computer. */
     slip(line) {
-      const own = this.data.lines.find((one) => one.id === line);
       const mass = this.held(line), target = this.target(line);
-      if (own.adjust || mass === null || !target || !target.n) return null;
+      if (this._line(line).adjust || this.isMixed(line) || mass === null || !target || !target.n) return null;
       if (!F.clearlyOver(mass, target)) return null;
       if (this.state.answers[line] === `${F.text(mass)} of ${F.text(target)}`) return null;
-      return F.slip(this.lines(), line, mass, F.parse(this.data.readability));
+      const found = F.slip(this.lines(), line, mass, F.parse(this.data.readability));
+      const mixed = this.data.lines.some((one) => this.isMixed(one.id));
+      return mixed ? { ...found, weighUp: { ...found.weighUp, size: null } } : found;
     }
 
     settle(line, choice) {
@@ -234,52 +211,57 @@ const Sheet = ((F, T) => {
       };
     }
 
-    // Values ---------------------------------------------------------------------------------
+    // Vessels --------------------------------------------------------------------------------
 
-    value(key) {
-      return this.state.values[key]?.text ?? this.data.values[key] ?? "";
+    /* The reading of a vessel that counts; `turn` tells one heating from the next. */
+    inVessel(vessel, reading, turn) {
+      return this.state.entries.find((e) => e.kind === "reading" && e.of === vessel
+        && e.reading === reading && e.turn === turn && !e.struck) ?? null;
     }
 
-    /* Puts a value into its place; what the notebook was told before is remembered. */
-    put(key, text) {
-      const held = this.value(key);
-      delete this.state.drafts[key];
-      if (text === "" && this.state.values[key] && !this.state.values[key].sent) {
-        delete this.state.values[key];
-      } else if (text !== "" && text !== held) {
-        const before = this.state.values[key]?.before ?? [];
-        const known = held && !before.includes(held) ? [...before, held] : before;
-        this.state.values[key] = { text, before: known.slice(-8), order: this.state.order, rev: 0,
-          sent: false };
-        this.state.order += 1;
+    /* Takes what stands in a vessel's field: {taken}, or {wrong: sentence}. */
+    weighVessel(vessel, reading, turn, text) {
+      const key = `v ${vessel} ${reading} ${turn}`;
+      const before = this.inVessel(vessel, reading, turn);
+      if (text.trim() && F.parse(text.trim()) === null) {
+        return { wrong: "Not a number. Write grams, like 240.1" };
       }
-      this.save();
+      const value = pointed(text);
+      this.drop(key);
+      if ((before?.value ?? "") === value) return { taken: false };
+      if (before) this.strike(before.id, value ? "weighed again" : "typed by mistake");
+      if (value) this.add("reading", { reading, of: vessel, value, unit: "g", turn });
+      if (value && reading === BEFORE) this._afterComesLast(vessel, turn);
+      return { taken: true };
+    }
+
+    /* The notebook pairs the masses of a heating in the order in which they stand. */
+    _afterComesLast(vessel, turn) {
+      const after = this.inVessel(vessel, AFTER, turn);
+      if (!after) return;
+      const { value, at } = after;
+      this.strike(after.id, "written again behind the mass before");
+      this.add("reading", { reading: AFTER, of: vessel, value, unit: "g", turn, at });
+    }
+
+    /* What can be told of a vessel by its first heating: {content, lost, residue}, each or null. */
+    vessel(vessel) {
+      const { held, phase } = this.data.vessels.find((one) => one.id === vessel);
+      const mass = (reading) => {
+        const text = this.inVessel(vessel, reading, 0)?.value ?? held[reading];
+        return text === undefined ? null : F.parse(text);
+      };
+      const weighed = this.lines().filter((line) => line.weighed !== null
+        && (!phase || this._line(line.id).phase === phase));
+      return F.vessel({ empty: mass(EMPTY), before: mass(BEFORE), after: mass(AFTER),
+        emptied: mass(EMPTIED), content: F.sum(weighed.map((line) => line.weighed)) });
     }
 
     // Telling --------------------------------------------------------------------------------
 
     /* One entry, as a line of the text. */
     told(item) {
-      return T.told(item, (id) => this.data.lines.find((line) => line.id === id).ingredient);
-    }
-
-    /* Everything taken so far, in the order in which it happened. */
-    items() {
-      const values = Object.entries(this.state.values).map(([key, held]) => ({ key, ...held }));
-      return [...this.state.entries, ...values].sort((a, b) => a.order - b.order);
-    }
-
-    unsent() {
-      return this.items().filter((item) => !item.sent);
-    }
-
-    /* Marks as told what has not changed since `items` were read. */
-    sent(items) {
-      for (const item of items) {
-        const held = item.key ? this.state.values[item.key] : this.entry(item.id);
-        if (held && held.order === item.order && held.rev === item.rev) held.sent = true;
-      }
-      this.save();
+      return T.told(item, (id) => this._line(id).ingredient);
     }
 
     text() {

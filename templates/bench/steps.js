@@ -71,7 +71,7 @@ const Steps = (page) => {
   // Values -----------------------------------------------------------------------------------
 
   const wrongAt = (field, text) => {
-    const owner = field.closest("[data-step]")?.dataset.step ?? "room";
+    const owner = field.closest("[data-owner]").dataset.owner;
     shown(document.querySelector(`[data-wrong="${owner}"]`), text);
     wrong(field, text);
   };

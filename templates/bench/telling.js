@@ -34,6 +34,7 @@ const Telling = (() => {
     }
     if (e.kind === "weighed") {
       say("lot", e.lot);
+      say("from", e.from);
       if (e.asTarget) more.push("as target");
       return [e.line, nameOf(e.line), `${e.grams} g`, ...more];
     }

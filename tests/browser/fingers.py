@@ -56,6 +56,23 @@ class Fingers:
         self.ask("Input.dispatchMouseEvent", type="mousePressed", **where)
         self.ask("Input.dispatchMouseEvent", type="mouseReleased", **where)
 
+    def opens(self, selector: str) -> None:
+        """Opens the lists that hide an element, the outermost first."""
+        while True:
+            shut = self.page.evaluate(
+                f"""((e) => {{
+                  const shut = [];
+                  for (e = e.closest('details:not([open])'); e;
+                       e = e.parentElement.closest('details:not([open])')) shut.unshift(e);
+                  document.querySelector('[data-opens]')?.removeAttribute('data-opens');
+                  shut[0]?.querySelector('summary').setAttribute('data-opens', '');
+                  return shut.length;
+                }})({FIND.format(selector)})"""
+            )
+            if not shut:
+                return
+            self.taps("[data-opens]")
+
     def types(self, selector: str, text: str, *, enter: bool = True) -> None:
         """Taps a field, takes out what stands there, types, and Enter."""
         self.taps(selector)

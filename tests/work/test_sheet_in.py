@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import zlib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -120,6 +121,45 @@ def test_a_batch_known_from_paper_says_so_of_each_value(small: Small) -> None:
     assert now.steps[1].done and now.steps[1].done.known_from == "paper"
 
 
+# Vessels and premixes ----------------------------------------------------------------------------
+
+
+def test_what_a_vessel_weighed_is_a_reading_as_the_notebook_writes_it(small: Small) -> None:
+    """The same key by key as what is said at the terminal, but for its id and time."""
+    said = takes(
+        small,
+        f"r1-k3m7qa | reading | mass before heating | 240.1 g | of B | {AT}",
+        f"r2-k3m7qa | reading | empty vessel | 90 g | of pot | {AT}",
+        f"r3-k3m7qa | reading | water returned | 3.2 g | of B | {AT}",
+    )
+    assert said == (
+        "mass before heating 240.1 g, vessel B", "empty vessel 90 g, the pot",
+        "water returned 3.2 g, vessel B",
+    )  # fmt: skip
+    own = batch_of(small).readings[-3:]
+    phrases = ["vessel B before 240.1 g", "pot empty 90 g", "returned 3.2 g water in B"]
+    note(Bench(small.root), small.open, phrases)
+    typed = batch_of(small).readings[-3:]
+    assert [replace(one, id="r", time=None) for one in own] == [
+        replace(one, id="r", time=None) for one in typed
+    ]
+
+
+def test_a_weight_from_another_batch_names_it_and_no_pack(small: Small) -> None:
+    entry = f"w1-k3m7qa | weighed | a2 | beeswax | 1.52 g | from {small.second} | {AT}"
+    assert takes(small, entry) == (f"beeswax 1.52 g, from {small.second[-2:]}",)
+    assert (batch_of(small).weighings[-1].batch, batch_of(small).weighings[-1].lot) == (
+        small.second, None,
+    )  # fmt: skip
+    assert takes(small, entry) == ()
+    assert "another batch" in takes(small, entry.replace(small.second, small.first))[0]
+
+
+def test_no_batch_is_weighed_into_itself(small: Small) -> None:
+    entry = f"w1-k3m7qa | weighed | a2 | beeswax | 1.52 g | from {small.open} | {AT}"
+    assert "itself" in refused(small, entry)
+
+
 # Distrust ----------------------------------------------------------------------------------------
 
 HOSTILE = (
@@ -150,6 +190,16 @@ HOSTILE = (
     "n1-k3m7qa | note | a \\x | " + AT,
     "n1-k3m7qa | note | bell \x07 | " + AT,
     "d1-k3m7qa | weighed up | a2 | beeswax | 1.6 g | size 3 g | a2 1.6 g | " + AT,
+    "w1-k3m7qa | weighed | a2 | beeswax | 1.52 g | from HC-260301-9Z | " + AT,
+    "w1-k3m7qa | weighed | a2 | beeswax | 1.52 g | from ../x | " + AT,
+    "w1-k3m7qa | weighed | a2 | beeswax | 1.52 g | from r5 | " + AT,
+    "w1-k3m7qa | added | water | 1.52 g | from HC-260301-9Z | " + AT,
+    "r1-k3m7qa | reading | empty vessel | 120.1 g | of Q | " + AT,
+    "r1-k3m7qa | reading | empty vessel | 120.1 g | " + AT,
+    "r1-k3m7qa | reading | empty vessel | -120.1 g | of A | " + AT,
+    "r1-k3m7qa | reading | mass after heating | 120.1 | of A | " + AT,
+    "r1-k3m7qa | reading | Empty Vessel | 120.1 g | of A | " + AT,
+    "r1-k3m7qa | reading | residue of all | 1 g | of A | " + AT,
     "step s9 | temperature A | 71 °C",
     "step s1 | temperature Q | 71 °C",
     "step s1 | temperature A | 71",
