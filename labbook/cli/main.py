@@ -6,6 +6,7 @@ Modules of commands import nothing heavy; each command's body imports what it ne
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from pathlib import Path
@@ -15,6 +16,8 @@ import typer
 
 from labbook.cli.group import Moments
 from labbook.cli.place import Place
+
+_NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO})
 
 app = typer.Typer(
     name="labbook",
@@ -55,7 +58,7 @@ def main() -> None:
 
 def run() -> int:
     """Runs the program; every way it can end is an exit code."""
-    from labbook.model.errors import INTERRUPTED, UNEXPECTED, LabbookError
+    from labbook.model.errors import INTERRUPTED, LabbookError
 
     try:
         return _run_app()
@@ -69,15 +72,29 @@ def run() -> int:
         return INTERRUPTED
     except BrokenPipeError:
         return _nobody_reads()
+    except OSError as found:
+        if found.filename is None and found.errno in _NO_ROOM:
+            return _unsaid(found)
+        return _unexpected()
     except Exception:  # the boundary: whatever it is, the person gets a sentence
-        from labbook.cli.unexpected import report
+        return _unexpected()
 
-        report()
-        return UNEXPECTED
+
+def _unexpected() -> int:
+    """The code for a mistake of the program; a report is written."""
+    from labbook.cli.unexpected import report
+    from labbook.model.errors import UNEXPECTED
+
+    report()
+    return UNEXPECTED
 
 
 def _run_app() -> int:
     """The code with which the command line ends; all that it printed has been taken."""
+    if sys.argv[1:2] and sys.argv[1].startswith("git-"):  # what git starts, for every file
+        from labbook.cli import drivers
+
+        return drivers.run(sys.argv[1:])
     try:
         app()
         code: object = 0
@@ -94,5 +111,24 @@ def _nobody_reads() -> int:
     """The code for `labbook log HC | head -1`, with nothing left that Python would complain of."""
     from labbook.model.errors import BROKEN_PIPE
 
-    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    _silence()
     return BROKEN_PIPE
+
+
+def _unsaid(error: OSError) -> int:
+    """The code for `labbook note "pH 5" > FILE` where the disk takes no more of the output."""
+    from labbook.cli import say
+    from labbook.model.errors import UNREADABLE, LabbookError
+
+    _silence()
+    say.error(
+        LabbookError(
+            f"What the command had to say can't be written: {error.strerror}.",
+            mend="What it recorded is kept. Free some space before you look again.",
+        )
+    )
+    return UNREADABLE
+
+
+def _silence() -> None:
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -258,3 +259,17 @@ def test_nothing_asks_where_there_is_no_terminal(hand: Hand, words: tuple[str, .
 def test_python_minus_m_is_the_same(hand: Hand) -> None:
     same = hand.run("batch", "list", cwd=hand.root, through="module")
     assert ended(same).out == hand.says("batch", "list")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="a file that is always full is of Linux")
+def test_output_that_finds_no_room_is_a_sentence_and_the_entry_stays(hand: Hand) -> None:
+    with Path("/dev/full").open("w") as full:
+        ran = subprocess.run(
+            [sys.executable, "-m", "labbook", "journal", "new", "Cracked hands"],
+            cwd=hand.root, stdin=subprocess.DEVNULL, stdout=full, stderr=subprocess.PIPE,
+            encoding="utf-8", check=False,
+        )  # fmt: skip
+    assert ran.returncode == 3
+    assert "What the command had to say can't be written: No space left" in ran.stderr
+    assert "report" not in ran.stderr
+    assert list((hand.root / "journal").glob("*-cracked-hands.md"))
