@@ -6,7 +6,7 @@ git; hooks, signing and identity are the person's own, history is only ever adde
 
 from __future__ import annotations
 
-from labbook.notebook.gitcommit import clear_dead_locks, commit_paths
+from labbook.notebook.gitcommit import clear_dead_locks, clear_left_locks, commit_paths
 from labbook.notebook.githistory import (
     Commit,
     FileChange,
@@ -22,7 +22,9 @@ from labbook.notebook.gitrun import available, sealed
 from labbook.notebook.gitstate import (
     Standing,
     branch,
+    branches_elsewhere,
     common_dir,
+    configure,
     git_dir,
     head,
     identity,
@@ -47,10 +49,13 @@ __all__ = [
     "blob_id",
     "blobs",
     "branch",
+    "branches_elsewhere",
     "changes",
     "clear_dead_locks",
+    "clear_left_locks",
     "commit_paths",
     "common_dir",
+    "configure",
     "dirty",
     "git_dir",
     "head",

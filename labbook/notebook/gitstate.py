@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -113,6 +114,13 @@ def branch(root: Path) -> str:
     return f"(detached at {run(root, 'rev-parse', '--short', 'HEAD').line})"
 
 
+def branches_elsewhere(root: Path) -> tuple[str, ...]:
+    """The branches that a clone brought from where it was cloned."""
+    form = "--format=%(refname:lstrip=3)"
+    names = os.fsdecode(run(root, "for-each-ref", form, "refs/remotes").out).splitlines()
+    return tuple(dict.fromkeys(name for name in names if name != "HEAD"))
+
+
 _STATES = (
     ("rebase-merge", "rebase"),
     ("rebase-apply", "rebase"),
@@ -172,6 +180,14 @@ def set_identity(root: Path, name: str) -> None:
     plain = re.sub(r"[^a-z0-9]+", ".", name.casefold()).strip(".") or "maker"
     for key, value in (("user.name", name), ("user.email", f"{plain}@labbook.invalid")):
         run(root, "config", "--local", key, value, reading=False)
+
+
+def configure(root: Path, settings: Iterable[tuple[str, str]]) -> None:
+    """Sets keys in the settings of this repository; what stands there already is left alone."""
+    for key, value in settings:
+        held = run(root, "config", "--local", "--get", key, ok=())
+        if held.code or held.line != value:
+            run(root, "config", "--local", "--replace-all", key, value, reading=False)
 
 
 def start(root: Path, *, sealed: bool = False) -> None:

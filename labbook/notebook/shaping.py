@@ -105,6 +105,8 @@ class Shaping:
     # Keys that the format doesn't know ----------------------------------------------------------
 
     def _unknown(self, node: Node, key: str, before: Node | None, shape: Shape, at: str) -> None:
+        if not at and key == "conflict":
+            return  # what a merge left open; said where the text was parsed
         place = node.keys[key]
         near = nearest(key, shape.keys)
         if near is not None:

@@ -19,16 +19,21 @@ if TYPE_CHECKING:
     from labbook.notebook.git import Commit
 
 LISTS = {"jars.yaml": ("jars", "stays", "done"), "stability.yaml": ("looks", "corrections"),
-         "photos.yaml": ("photos",)}  # fmt: skip
+         "photos.yaml": ("photos",),
+         "reactions.yaml": ("reactions",)}  # fmt: skip
 WORDS = {
     "jars": "jar entry", "stays": "stay", "done": "end of a jar's looks", "looks": "look",
     "corrections": "correction", "photos": "photo",
+    "reactions": "reaction",
 }  # fmt: skip
-FREE = frozenset({"note", "given_to", "caption", "private"})
+FREE = frozenset({"note", "given_to", "caption", "private", "who"})
 """Keys whose value may change."""
 
 LATER = frozenset({"struck", "photo", "container", "mass", "fill_level", "place"})
 """Keys that an entry may gain later, beside the free ones."""
+
+WHEN_AND_WHAT = (("time",), ("since",), ("jar",), ("of",), ("key",))
+"""What two entries called the same on two machines are told apart by."""
 
 
 @dataclass(frozen=True)
@@ -90,8 +95,25 @@ def _first(story: list[Stage], file: str) -> list[_Entry]:
     return list(found.values())
 
 
+def _under_another_id(
+    entry: _Entry, today: dict[str, dict[tuple[str, ...], str]]
+) -> dict[tuple[str, ...], str] | None:
+    """The entry of the same moment and jar, where a merge had to give one of two another id."""
+    wanted = [entry.values.get(key) for key in WHEN_AND_WHAT]
+    if not any(wanted[:2]) or (now := today.get(entry.id)) is None:
+        return None
+    if [now.get(key) for key in WHEN_AND_WHAT] == wanted:
+        return None
+    return next(
+        (v for v in today.values() if [v.get(key) for key in WHEN_AND_WHAT] == wanted), None
+    )
+
+
 def _entry(batch_id: str, story: list[Stage], entry: _Entry, held: Any) -> Iterator[Problem]:
     today = _data(held.record, entry.list)
+    if (moved := _under_another_id(entry, today)) is not None:
+        own = dict(entry.values) | {("id",): moved["id",]}
+        entry = _Entry(entry.list, moved["id",], entry.index, own)
     now = today.get(entry.id)
     if now is None:
         stage = _who(story, entry, None, now)

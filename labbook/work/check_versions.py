@@ -26,6 +26,7 @@ def version_problems(bench: Bench) -> Iterator[Problem]:
         for version in versions:
             if version.clashes:
                 yield _clash(bench, code, place, version, settled=version.number < highest)
+        yield from _merged(bench, code, formula, place, versions)
         yield from _unknown_number(code, formula, place, versions)
         yield from _by_hand(bench, code, formula, place, versions)
 
@@ -48,6 +49,44 @@ def _clash(bench: Bench, code: str, place: Place, version: Version, *, settled: 
         about=code,
         commit=contents[-1].commit,
     )
+
+
+def _merged(
+    bench: Bench, code: str, formula: Formula, place: Place, versions: Sequence[Version]
+) -> Iterator[Problem]:
+    """Merges whose content is neither side's, under a number that a side had already.
+
+    git joins lines that lie apart without a word; only a merge by labbook numbers its result.
+    """
+    sheets = bench.snapshot.sheets
+    sides: dict[str, list[Formula]] = {}
+    results: dict[str, tuple[Commit, Formula]] = {}
+    for commit, _, old, new in bench.history.story(formula.id):
+        if len(commit.parents) > 1 and old is not None and old.id == new.id:
+            sides.setdefault(commit.id, []).append(old)
+            results[commit.id] = (commit, new)
+    highest = max((v.number for v in versions), default=0)
+    told = {commit for version in versions for commit in version.clashes}
+    for ident, (commit, new) in results.items():
+        content = digest(new, sheets)
+        third = len(sides[ident]) == len(commit.parents) and all(
+            digest(old, sheets) != content for old in sides[ident]
+        )
+        kept = new.version and new.version in {old.version for old in sides[ident]}
+        if not third or not kept or ident in told:
+            continue
+        settled = new.version < highest
+        yield Problem(
+            Severity.WARNING if settled else Severity.ERROR,
+            "merge-without-number",
+            place,
+            f"The merge {ident[:7]} of {commit.when:%Y-%m-%d} joined two contents of {code} into a"
+            f" third, and called it {code}@{new.version}, which it is not.",
+            f"Look at it: labbook diff {code}@{new.version} {code}@{ident[:7]}."
+            + ("" if settled else f" Then number it: labbook save {code}"),
+            about=code,
+            commit=ident,
+        )
 
 
 def _warning(

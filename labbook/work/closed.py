@@ -6,7 +6,7 @@ A closed batch changes by corrections only, and corrections only grow.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from labbook.model.batch import Batch, Correction
@@ -133,9 +133,11 @@ def _first_corrections(stages: list[Stage]) -> dict[str, tuple[int, Correction]]
 
 def _lost_corrections(stages: list[Stage], now: Batch) -> Iterator[Change]:
     present = {c.id: (index, c) for index, c in enumerate(now.corrections)}
+    contents = {_bare(c) for c in now.corrections}
     for id_, (index, first) in _first_corrections(stages).items():
         at, kept = present.get(id_, (None, None))
-        if kept == first:
+        # Where two machines had used one id, a merge gave one of the two another.
+        if kept == first or _bare(first) in contents:
             continue
         commit, when = "", ""
         for stage in stages[index + 1 :]:
@@ -150,6 +152,11 @@ def _lost_corrections(stages: list[Stage], now: Batch) -> Iterator[Change]:
         told = "changed" if kept else "taken out"
         steps = ("corrections",) if at is None else ("corrections", at)
         yield Change(steps, f"correction {id_}", first.now or "", told, commit, when)
+
+
+def _bare(correction: Correction) -> Correction:
+    """A correction but for what it is called."""
+    return replace(correction, id="c0")
 
 
 def _steps(record: Batch, path: Path) -> tuple[str | int, ...]:
@@ -191,7 +198,7 @@ def last_sound(stages: list[Stage]) -> Stage | None:
     for index, stage in reversed(list(enumerate(stages))):
         if stage.record is None or _guarded(stage.record) != closed:
             continue
-        held = {c.id: c for c in stage.record.corrections}
-        if all(held.get(id_) == one for id_, (at, one) in first.items() if at <= index):
+        held = {_bare(c) for c in stage.record.corrections}
+        if all(_bare(one) in held for at, one in first.values() if at <= index):
             return stage
     return None

@@ -19,6 +19,7 @@ from labbook.rules.starters import starter_text
 from labbook.shipped import shipped
 from labbook.work.bench import Bench
 from labbook.work.diff import compare
+from labbook.work.driver_setup import set_up
 from labbook.work.formulas import list_formulas
 from labbook.work.init import ATTRIBUTES, IGNORED, write_schemas
 from labbook.work.next_batch import plan_next
@@ -131,6 +132,7 @@ def demo(root: Path, *, shown: str = "") -> Demo:
     root.mkdir(parents=True, exist_ok=True)
     steps = replay(root)
     write_schemas(root)
+    set_up(root)
     bench = Bench(root)
     build(bench, folder_of(bench, ""))
     return Demo(

@@ -11,6 +11,7 @@ from labbook.model.results.keeping import Started
 from labbook.notebook.folder import FOLDERS, HEAD
 from labbook.show.keeping import quoted
 from labbook.work.draft import Draft
+from labbook.work.driver_setup import ATTRIBUTE, set_up
 from labbook.work.starters import protocol_templates
 
 IGNORED = """\
@@ -19,13 +20,15 @@ IGNORED = """\
 .labbook-tmp-*
 site/
 """
-ATTRIBUTES = """\
+ATTRIBUTES = f"""\
 # Plain text with the same line ends on every machine.
 *.yaml text eol=lf
 *.md text eol=lf
 *.jpg binary
 *.png binary
 *.webp binary
+# labbook shows and merges these, where `labbook init` was typed; elsewhere git does.
+{ATTRIBUTE}
 """
 
 
@@ -69,13 +72,22 @@ def start(
         if made and not any(folder.iterdir()):
             folder.rmdir()
         raise
-    write_schemas(folder)
     new = not (folder / HEAD).exists()
+    if new and git.head(folder) is None and (there := git.branches_elsewhere(folder)):
+        raise Unclear(
+            "This clone shows none of the entries that it holds: the copy that it came from names "
+            "a branch that isn't there.",
+            mend=f"Take one of its branches, then again: git switch {there[0]}",
+        )
+    write_schemas(folder)
     written: tuple[str, ...] = ()
     if new:
         written = record(
             folder, lambda: _plan(folder, title, author, protocol), command="init"
         ).paths
+    elif _lacks_driver(folder):
+        written = record(folder, lambda: _named(folder), command="init").paths
+    set_up(folder)
     inside = "" if top is None or top.resolve() == folder.resolve() else str(top)
     return Started(
         folder=str(folder),
@@ -85,6 +97,26 @@ def start(
         identity=git.identity(folder) or "",
         written=written,
     )
+
+
+def _lacks_driver(root: Path) -> bool:
+    """Whether a notebook of an earlier labbook doesn't name the drivers yet."""
+    file = root / ".gitattributes"
+    try:
+        text = file.read_text(encoding="utf-8", errors="replace")
+    except FileNotFoundError:
+        return True
+    return ATTRIBUTE not in text.splitlines()
+
+
+def _named(root: Path) -> Any:
+    draft = Draft(root)
+    name = ".gitattributes"
+    if draft.exists(name):
+        draft.edit(name, partial(_with_lines, ATTRIBUTES.splitlines()[-2:]))
+    else:
+        draft.create(name, ATTRIBUTES)
+    return draft.plan("Name what shows and merges the notebook's files")
 
 
 def write_schemas(root: Path) -> None:

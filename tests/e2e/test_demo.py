@@ -9,7 +9,7 @@ import pytest
 
 from tests.conftest import RunLabbook
 
-HEAD = "319d14d0d789a05584d07dfaf7ba80c694820369"
+HEAD = "0bb6be0d6c77b86e7269b84ed8a14de72d5ba3cd"
 """The sample's last commit. A change of sample_repo, or of a sheet it uses, changes it: run
 `labbook demo` and put the new id here; it has to be the same on Linux, Windows and macOS."""
 

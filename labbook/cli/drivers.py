@@ -1,0 +1,59 @@
+"""The commands that git starts: not in the help, and without the command-line library's parsing.
+
+Each prints only when it has all of its answer: where it ends otherwise, git's settings go on as
+plain git.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from labbook.model.errors import FINDINGS, FINE, USAGE
+
+MERGE, LINES, DIFF = "git-merge", "git-lines", "git-diff"
+DRIVERS = (MERGE, LINES, DIFF)
+
+
+def run(words: Sequence[str]) -> int:
+    """Runs one of them; the exit code.
+
+    Raises:
+        LabbookError: a file can't be shown so; git shows it plainly.
+    """
+    command, *rest = words
+    if command == MERGE and len(rest) == 5:
+        return _merge(rest)
+    if command == LINES and len(rest) == 1:
+        from labbook.work.drivers import shown_lines
+
+        return _answer(shown_lines(Path(rest[0]).read_bytes()))
+    if command == DIFF and rest:
+        from labbook.show.layout import Screen
+        from labbook.work.drivers import told_apart
+
+        # git reads the answer through a pipe of its own: the width is that of its pager.
+        columns = os.environ.get("COLUMNS", "")
+        screen = Screen(int(columns) if columns.isdigit() else 80)
+        return _answer(told_apart(rest, Path.cwd(), screen))
+    sys.stderr.write(f"{command} is started by git; labbook init sets that up.\n")
+    return USAGE
+
+
+def _merge(words: Sequence[str]) -> int:
+    from labbook.work.drivers import CLEAN, CONFLICTED, SAID, merge_files
+
+    base, ours, theirs, _size, path = words
+    ended, said = merge_files(Path(base), Path(ours), Path(theirs), path)
+    for sentence in said:
+        sys.stderr.buffer.write(f"{SAID}{sentence}\n".encode())
+    _answer(ended)
+    return {CLEAN: FINE, CONFLICTED: FINDINGS}.get(ended, USAGE)
+
+
+def _answer(text: str) -> int:
+    sys.stdout.buffer.write(text.encode("utf-8", "surrogateescape"))
+    sys.stdout.buffer.flush()
+    return FINE
