@@ -6,6 +6,7 @@ history, checks anything out, stashes, pushes or fetches.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import time
@@ -67,10 +68,7 @@ def commit_paths(
     """
     doing = state(root)
     if doing:
-        raise GitRefused(
-            f"git is in the middle of a {doing}, and an entry must not become part of it.",
-            mend=f"{_FINISH[doing]}. {AFTER}",
-        )
+        raise in_the_middle(doing, AFTER)
     known = _known(root, paths)
     if not known:
         return None
@@ -97,8 +95,17 @@ def commit_paths(
     try:
         _patiently(lambda: writing(*words, env=stamp), "commit")
     finally:
-        file.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # one that is left is written over the next time
+            file.unlink()
     return head(root)
+
+
+def in_the_middle(doing: str, after: str = "") -> GitRefused:
+    """The error of a command that records, in the middle of what git is doing."""
+    return GitRefused(
+        f"git is in the middle of a {doing}, and an entry must not become part of it.",
+        mend=f"{_FINISH[doing]}. {after}".rstrip(),
+    )
 
 
 def _dates(when: datetime) -> dict[str, str]:
@@ -126,6 +133,8 @@ def _there(path: Path) -> bool:
     return path.is_symlink() or path.exists()
 
 
+_COARSE = 2.0  # file systems round times to at most 2 seconds
+_LEFT_AFTER = 1.0
 _LOCK_FILE = re.compile(r"'([^'\n]*\.lock)'")
 
 
@@ -160,6 +169,40 @@ def _patiently(attempt: Callable[[], Ran], verb: str) -> None:
     )
 
 
+def _locks_of_branches(place: Standing) -> list[Path]:
+    return [place.own / "HEAD.lock", *(place.common / "refs" / "heads").rglob("*.lock")]
+
+
+def clear_left_locks(place: Standing, since: float) -> None:
+    """Removes locks of branches that a git of our own, ended by now, could not take away.
+
+    Git says nothing where the disk refuses that, and every later commit would fail. It holds such
+    a lock for milliseconds, so one that stands on for a second was left.
+
+    Args:
+        place: the repository.
+        since: seconds since the epoch when that git was started; older locks are somebody else's.
+    """
+
+    def standing_now() -> dict[Path, tuple[int, int]]:
+        found = {}
+        for file in _locks_of_branches(place):
+            with contextlib.suppress(OSError):
+                seen = file.stat()
+                if seen.st_mtime >= since - _COARSE:
+                    found[file] = (seen.st_ino, seen.st_mtime_ns)
+        return found
+
+    first = standing_now()
+    if not first:
+        return
+    time.sleep(_LEFT_AFTER)
+    for file, seen in standing_now().items():
+        if first.get(file) == seen:
+            with contextlib.suppress(OSError):
+                file.unlink()
+
+
 def clear_dead_locks(place: Standing, since: float, until: float) -> list[str]:
     """Removes lock files that git commands of our own left when they were killed.
 
@@ -171,8 +214,7 @@ def clear_dead_locks(place: Standing, since: float, until: float) -> list[str]:
     Returns:
         The names of the removed files.
     """
-    names = [place.own / "index.lock", place.own / "HEAD.lock"]
-    names += (place.common / "refs" / "heads").rglob("*.lock")
+    names = [place.own / "index.lock", *_locks_of_branches(place)]
     # Left behind, it would end all housekeeping without a word; gc has a lock of its own besides.
     names.append(place.common / "objects" / "maintenance.lock")
     # The index of `git commit --only`, named after its process.
@@ -184,7 +226,7 @@ def clear_dead_locks(place: Standing, since: float, until: float) -> list[str]:
     for file in names:
         try:
             taken = file.stat().st_mtime
-            if since - 2.0 <= taken <= until:  # file systems round times to at most 2 seconds
+            if since - _COARSE <= taken <= until:
                 file.unlink()
                 removed.append(file.name)
         except OSError:
