@@ -17,7 +17,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from labbook.cli import say
-from labbook.cli.phone_server import Counter, PhoneServer
+from labbook.cli.phone_server import CLOCKS, Clock, Counter, PhoneServer
 from labbook.model.batch import Batch
 from labbook.model.errors import LabbookError, NotAllowed, Unclear
 from labbook.show.making import weighed_screen
@@ -31,12 +31,15 @@ if TYPE_CHECKING:
     from labbook.notebook.record import Session
 
 LASTS = 3600.0
+"""Seconds that the page is served: one making, and nobody forgets it for the night."""
 PORT = 8417  # the same each time where it is free: a browser keeps what was typed by address
 _NOWHERE = ("192.0.2.1", 9)  # RFC 5737: an address for examples; nothing is sent there
 
 
-def serve_to_phone(bench: Bench, batch: Batch, address: str, *, lasts: float = LASTS) -> None:
-    """Serves the page of a batch until its time is over, or Ctrl-C.
+def serve_to_phone(
+    bench: Bench, batch: Batch, address: str, *, clocks: tuple[Clock, ...] = CLOCKS
+) -> None:
+    """Serves the page of a batch for an hour by any of the clocks, or until Ctrl-C.
 
     Raises:
         NotAllowed: the batch is closed, or the address can't be had.
@@ -44,7 +47,9 @@ def serve_to_phone(bench: Bench, batch: Batch, address: str, *, lasts: float = L
     guard_fillable(batch)
     with bench.session("note") as session:
         desk = Desk(bench, batch, session)
-        counter = Counter(batch.id, desk.page, desk.take, lasts, wrong=desk.wrong)
+        counter = Counter(
+            batch.id, desk.page, desk.take, LASTS, wrong=desk.wrong, clocks=clocks
+        )  # fmt: skip
         with served(counter, *place_of(address)):
             _introduce(batch, counter)
             with contextlib.suppress(KeyboardInterrupt):

@@ -12,6 +12,7 @@ from labbook.cli.phone import Desk, served
 from labbook.cli.phone_server import Counter
 from labbook.model.batch import Batch
 from labbook.work.bench import Bench
+from tests.browser.axe import grave
 from tests.browser.chromium import NAMES, browser
 from tests.browser.fingers import Fingers, waited
 from tests.work.notebooks import Small, small_notebook
@@ -60,8 +61,10 @@ def test_what_is_typed_stands_in_the_notebook_and_waits_while_it_is_away(
                    == ["weighed again", None])  # fmt: skip
             fingers.loads("Page.reload")
             assert fingers.sees(f"#w-{todo[0]}-0") == "4.02"
+            assert grave(page) == []
         fingers.types(f"#w-{todo[1]}-0", "0.81")
         waited(lambda: "can't be reached; 1 kept here" in fingers.sees("#kept"))
+        assert grave(page) == []
         with serving(small, key=counter.key, port=18417):
             waited(lambda: [w for w in batch_of(small).weighings if w.line == todo[1]])
             waited(lambda: fingers.sees("#kept") == "All of it is in the notebook.")

@@ -10,21 +10,24 @@ import signal
 import socket
 import subprocess
 import sys
-import time
+import threading
 from collections.abc import Iterator
+from dataclasses import dataclass
 from random import Random
+from typing import Any
 
 import pytest
 
 from labbook.cli import phone, say
 from labbook.cli.phone import Desk, place_of, served
-from labbook.cli.phone_server import MOST_BODY, Counter
+from labbook.cli.phone_server import CLOCKS, MOST_BODY, Clock, Counter
 from labbook.model.errors import LabbookError, NotAllowed, Unclear
 from labbook.work.bench import Bench
 from tests.conftest import command
 from tests.e2e.bench import Hand
 
 AT = "at 2026-03-09T10:31:05+00:00"
+ADDRESS = re.compile(r"^open +http://(127\.0\.0\.1:\d+)/([\w-]+)/$", re.MULTILINE)
 WEIGHED = f"w1-k3m7qa | weighed | a2 | beeswax | 1.52 g | {AT}"
 
 
@@ -63,12 +66,16 @@ class Phone:
 
 
 @contextlib.contextmanager
-def serving(hand: Hand, *, lasts: float = 60) -> Iterator[Phone]:
+def serving(
+    hand: Hand, *, lasts: float = 60, clocks: tuple[Clock, ...] = CLOCKS
+) -> Iterator[Phone]:
     bench = Bench(hand.root)
     batch = bench.snapshot.batches[hand.small.open]
     with bench.session("note") as session:
         desk = Desk(bench, batch, session)
-        counter = Counter(batch.id, desk.page, desk.take, lasts, wrong=desk.wrong)
+        counter = Counter(
+            batch.id, desk.page, desk.take, lasts, wrong=desk.wrong, clocks=clocks
+        )  # fmt: skip
         with served(counter, "127.0.0.1", 0):
             yield Phone(counter)
 
@@ -137,14 +144,57 @@ def test_bodies_are_measured_before_they_are_read(hand: Hand) -> None:
             assert client.asks("POST", client.counter.entries, body, **own)[0] == 400, body[:20]
 
 
-def test_after_its_time_it_gives_nothing_and_then_is_gone(hand: Hand) -> None:
-    with serving(hand, lasts=0.6) as client:
+@dataclass
+class Watch:
+    """A clock that stands where it was set."""
+
+    now: float = 1000.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+@pytest.mark.parametrize("which", [0, 1])
+def test_after_its_hour_it_gives_nothing(hand: Hand, which: int) -> None:
+    """By whichever clock gets there first: the computer may sleep, or its clock be set."""
+    watches = (Watch(), Watch())
+    with serving(hand, lasts=phone.LASTS, clocks=watches) as client:
+        watches[which].now += 3599.9
         assert client.asks("GET", f"/{client.counter.key}/")[0] == 200
-        time.sleep(0.7)
+        before = hand.batch(hand.open)
+        watches[which].now += 0.1
         assert client.asks("GET", f"/{client.counter.key}/")[0] == 410
         assert client.sends(WEIGHED)[0] == 410
+        assert hand.batch(hand.open) == before
     with pytest.raises(OSError):
         client.asks("GET", f"/{client.counter.key}/")
+
+
+def test_the_command_ends_after_its_hour(hand: Hand, capsys: pytest.CaptureFixture[str]) -> None:
+    """What came until then is committed, and nothing listens there any more."""
+    watch = Watch()
+    bench = Bench(hand.root)
+    batch = bench.snapshot.batches[hand.small.open]
+
+    def run() -> None:
+        phone.serve_to_phone(bench, batch, "127.0.0.1", clocks=(watch,))
+
+    serves = threading.Thread(target=run)
+    serves.start()
+    said = ""
+    while (found := ADDRESS.search(said)) is None and serves.is_alive():
+        serves.join(0.05)
+        said += capsys.readouterr().out
+    assert found, said
+    counter = Counter(batch.id, lambda post: b"", lambda entries: (), 1, found[1], found[2])
+    assert Phone(counter).sends(WEIGHED)[0] == 200
+    assert serves.is_alive()
+    watch.now += 3600
+    serves.join(20)
+    assert not serves.is_alive()
+    with pytest.raises(OSError):
+        Phone(counter).asks("GET", f"/{counter.key}/")
+    assert "from the phone" in history(hand)
 
 
 def test_two_thousand_random_requests(hand: Hand, capfd: pytest.CaptureFixture[str]) -> None:
@@ -172,8 +222,11 @@ def test_two_thousand_random_requests(hand: Hand, capfd: pytest.CaptureFixture[s
 
 def _random_request(chance: Random, counter: Counter) -> bytes:
     noise = chance.randbytes(chance.randrange(0, 200))
-    if chance.random() < 0.2:
+    kind = chance.random()
+    if kind < 0.2:
         return noise
+    if kind < 0.4:
+        return _right_but_for_the_body(chance, counter)
     method = chance.choice(("GET", "POST", "PUT", "HEAD", "get", "\t", "G\x00T"))
     path = chance.choice(
         ("/", "/../../etc/passwd", f"/{counter.key}x/", "/%00", "//", "/" + "a" * 9000,
@@ -191,6 +244,28 @@ def _random_request(chance: Random, counter: Counter) -> bytes:
     end = chance.choice(("\r\n", "\n"))
     text = end.join([f"{method} {path} HTTP/1.{chance.randrange(0, 3)}", *some, "", ""])
     return text.encode("latin-1", "replace") + noise
+
+
+def _right_but_for_the_body(chance: Random, counter: Counter) -> bytes:
+    """From the page itself, by its heads; what it brings is anything."""
+    text = chance.randbytes(chance.randrange(60)).decode("latin-1")
+    entry: Any = chance.choice(
+        (text, f"w1-k3m7qa | weighed | {text} | beeswax | 1 g | {AT}", f"step s1 | {text} | 71 °C",
+         f"n1-k3m7qa | note | {AT}", f"w1-k3m7qa | added | ../../{text} | 1 g | {AT}",
+         f"step ../../x | seen | {text}", f"batch | id | {text}", 5, None, [[]], {"a": text})
+    )  # fmt: skip
+    body = chance.choice(
+        ({"batch": counter.batch, "entries": [entry]}, {"batch": text, "entries": [WEIGHED]},
+         {"batch": counter.batch, "entries": entry}, [entry], entry)
+    )  # fmt: skip
+    raw = json.dumps(body, ensure_ascii=chance.random() < 0.5).encode()
+    raw = raw[: chance.randrange(len(raw))] if chance.random() < 0.3 else raw
+    heads = [
+        f"POST {counter.entries} HTTP/1.1", f"Host: {counter.host}",
+        f"Origin: http://{counter.host}", "Content-Type: application/json",
+        f"Content-Length: {len(raw)}", "", "",
+    ]  # fmt: skip
+    return "\r\n".join(heads).encode() + raw
 
 
 def test_it_serves_at_home_only() -> None:
@@ -239,7 +314,7 @@ def test_the_command_shows_what_comes_and_ends_with_ctrl_c(hand: Hand) -> None:
             line = process.stdout.readline()
             assert line, said
             said += line
-        found = re.search(r"^open +http://(127\.0\.0\.1:\d+)/([\w-]+)/$", said, re.MULTILINE)
+        found = ADDRESS.search(said)
         assert found, said
         counter = Counter(
             hand.small.open, lambda post: b"", lambda entries: (), 1, found[1], found[2]
