@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from labbook.evidence.sightings import jars_by_name, plain_jar, sightings, stays_of
@@ -23,9 +23,10 @@ from labbook.evidence.trace import (
 from labbook.model.batch import Batch
 from labbook.model.formula import Formula
 from labbook.model.jars import Stability
-from labbook.model.moments import day_of, write_moment
+from labbook.model.moments import day_of, in_order, write_moment
+from labbook.model.reactions import Reaction, Reactions
 from labbook.model.results.looking import RUN, jar_name
-from labbook.model.results.tracing import Hop, Trace, TracedJar
+from labbook.model.results.tracing import Hop, Trace, TracedJar, TracedReaction
 
 _ORDER = (INGREDIENT, LOT, BATCH, EQUIPMENT)
 
@@ -40,6 +41,7 @@ class Story:
     held: Held
     stability: Mapping[str, Stability]
     formulas: Mapping[str, Formula]
+    reactions: Mapping[str, Reactions] = field(default_factory=dict)
 
     def product(self, batch: Batch) -> str:
         """The title of a batch's formula."""
@@ -69,13 +71,18 @@ def trace(story: Story, key: Key) -> Trace:
         jars=tuple(sorted(found, key=lambda jar: _jar_order(story, jar))),
         potted=_potted(story, key, forward),
         people=True,
+        reactions=_reactions(story, (*back, key, *forward)),
     )
 
 
 def without_people(found: Trace) -> Trace:
-    """The trace without names of people and suppliers: that somebody has a jar is still told."""
+    """The trace without people and suppliers, and without what people said.
+
+    That somebody has a jar, or had a reaction, is still told.
+    """
     jars = tuple(replace(jar, given_to="") for jar in found.jars)
-    return replace(found, jars=jars, supplier="", people=False)
+    said = tuple(replace(one, text="", who="") for one in found.reactions)
+    return replace(found, jars=jars, supplier="", people=False, reactions=said)
 
 
 # Names --------------------------------------------------------------------------------------------
@@ -181,6 +188,40 @@ def _potted(story: Story, start: Key, forward: Iterable[Key]) -> tuple[str, ...]
         if jars is None or not (jars.jars or jars.stays):
             found.append(name_of(story, key))
     return tuple(found)
+
+
+# Reactions ----------------------------------------------------------------------------------------
+
+
+def _reactions(story: Story, reached: Iterable[Key]) -> tuple[TracedReaction, ...]:
+    """Reactions to batches on the way, the oldest first; struck ones are left out."""
+    batches = dict.fromkeys(
+        key.name if key.kind == BATCH else key.name.rpartition(".")[0]
+        for key in reached
+        if key.kind in (BATCH, JAR)
+    )
+    found = [
+        (batch, one)
+        for batch in batches
+        if batch in story.reactions
+        for one in story.reactions[batch].reactions
+        if not one.struck
+    ]
+    found.sort(key=lambda pair: in_order(pair[1].time))
+    return tuple(_reaction(story, batch, one) for batch, one in found)
+
+
+def _reaction(story: Story, batch: str, one: Reaction) -> TracedReaction:
+    name = name_of(story, Key(BATCH, batch))
+    return TracedReaction(
+        batch=batch,
+        name=jar_name(name, one.jar) if one.jar else name,
+        entry=one.id,
+        kind=one.kind,
+        day=day_of(one.time).isoformat(),
+        text=one.text,
+        who=one.who or "",
+    )
 
 
 # Jars ---------------------------------------------------------------------------------------------

@@ -20,6 +20,7 @@ from labbook.model.formula import Formula, Limit, Line, Phase, Step, Target
 from labbook.model.jars import Jar, JarDone, Jars, Look, Stability, Stay
 from labbook.model.materials import Equipment, Ingredient, Lot
 from labbook.model.photos import Photo, Photos
+from labbook.model.reactions import Reaction, Reactions
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
 from labbook.model.settings import Protocol, Settings
 
@@ -54,6 +55,7 @@ KINDS = {
         _kind("jars", Jars, rf"batches/[0-9]{{4}}/{_NAME}/jars\.yaml"),
         _kind("stability", Stability, rf"batches/[0-9]{{4}}/{_NAME}/stability\.yaml"),
         _kind("photos", Photos, rf"batches/[0-9]{{4}}/{_NAME}/photos\.yaml"),
+        _kind("reactions", Reactions, rf"batches/[0-9]{{4}}/{_NAME}/reactions\.yaml"),
     )
 }
 
@@ -61,7 +63,7 @@ CLOSED_RECORDS: frozenset[type[Any]] = frozenset(
     {
         *(Line, Phase, Step, Target, Limit),
         *(BatchLine, BatchStep, Done, Weighing, Reading, Deviation, Remark),
-        *(Jar, Stay, JarDone, Look, Photo),
+        *(Jar, Stay, JarDone, Look, Photo, Reaction),
         *(LegalLimit, BadPair, CheckRule, CauseRule, Selector),
     }
 )

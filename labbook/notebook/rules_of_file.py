@@ -20,7 +20,8 @@ Report = Callable[[str, str, str, str], None]
 _QS = ("qs", "q.s.", "q.s")
 _PREFIXES = {"weighings": "w", "readings": "r", "deviations": "d", "corrections": "c",
              "lines": "l", "steps": "s", "method": "s", "jars": "j", "stays": "p", "looks": "o",
-             "accepted": "a", "calibrations": "c", "remarks": "n", "photos": "p"}  # fmt: skip
+             "accepted": "a", "calibrations": "c", "remarks": "n", "photos": "p",
+             "reactions": "e"}  # fmt: skip
 
 
 def _entries(data: Any, key: str) -> Iterator[tuple[int, dict[str, Any]]]:
@@ -69,7 +70,7 @@ def _file_name(kind: str, path: str, data: dict[str, Any], report: Report) -> No
             report("", "name-of-file", f"the file's name: {error}", "Rename the file.")
     elif kind == "batch":
         _batch_name(where, data.get("id"), report)
-    elif kind in ("jars", "stability", "photos"):
+    elif kind in ("jars", "stability", "photos", "reactions"):
         batch = data.get("batch")
         if isinstance(batch, str) and batch != where.parent.name:
             report(

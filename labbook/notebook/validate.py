@@ -62,7 +62,7 @@ def read_file(raw: bytes, path: str, *, format_of: int = FORMAT) -> ReadFile:
 def about_of(kind: str, path: str) -> str:
     """The formula, batch or sheet that a file is about."""
     where = PurePosixPath(path)
-    if kind in ("batch", "trial", "jars", "stability", "photos"):
+    if kind in ("batch", "trial", "jars", "stability", "photos", "reactions"):
         return where.parent.name
     return "" if kind == "notebook" else where.stem
 

@@ -34,6 +34,7 @@ def trace_screen(result: Trace, screen: Screen) -> str:
     _hops("comes from", result.back, screen, back=True)
     _hops("went into", result.forward, screen)
     _jars(result.jars, screen, people=result.people)
+    _reactions(result, screen)
     _potted(result, screen)
     if not (result.back or result.forward or result.jars):
         screen.row("", "Nothing in the notebook hangs on it.")
@@ -65,6 +66,7 @@ def recall_screen(result: Recall, screen: Screen) -> str:
         screen.row("tell", "nobody, as far as it was written down who has a jar")
     screen.blank()
     _jars(result.here, screen, people=True, word="here")
+    _reactions(found, screen)
     _hops("batches", [hop for hop in found.forward if hop.kind == "batch"], screen)
     _potted(found, screen)
     if result.notice:
@@ -137,6 +139,18 @@ def _jars(jars: Sequence[TracedJar], screen: Screen, *, people: bool, word: str 
         cells = [jar.name, stands[0], who or stands[1], look_words(jar)]
         rows.append((word if not number else "", cells))
     screen.table(JARS, rows)
+
+
+def _reactions(result: Trace, screen: Screen) -> None:
+    """Reactions and complaints; what was said stands in the maker's own terminal only."""
+    if not result.reactions:
+        return
+    screen.blank()
+    for number, one in enumerate(result.reactions):
+        who = f" of {one.who}" if one.who else ""
+        said = f": {one.text}" if one.text else ", private"
+        words = f"{one.name}  {one.day}  {one.kind}{who}{said}"
+        screen.row("reactions" if not number else "", words)
 
 
 def look_words(jar: TracedJar) -> str:

@@ -26,7 +26,7 @@ WORDS = {
     "corrections": "correction", "photos": "photo",
     "reactions": "reaction",
 }  # fmt: skip
-FREE = frozenset({"note", "given_to", "caption", "private", "who"})
+FREE = frozenset({"note", "given_to", "caption", "private"})
 """Keys whose value may change."""
 
 LATER = frozenset({"struck", "photo", "container", "mass", "fill_level", "place"})

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 _UNDOES = re.compile(r"^Undoes: ([0-9a-f]{7,64})$", re.MULTILINE)
 
-KINDS = {f"{kind}.yaml": kind for kind in ("batch", "jars", "stability", "photos")}
+KINDS = {f"{kind}.yaml": kind for kind in ("batch", "jars", "stability", "photos", "reactions")}
 """The files of a batch, and what each is."""
 
 

@@ -55,12 +55,30 @@ class TracedJar:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TracedReaction:
+    """A reaction or complaint about a batch that was reached; who and what was said are private.
+
+    `name` is the jar where it is known, else the batch; `text` and `who` are empty where people
+    are left out.
+    """
+
+    batch: str
+    name: str
+    entry: str
+    kind: str
+    day: str
+    text: str
+    who: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Trace:
     """Everything that one thing comes from and went into.
 
     `back` and `forward` are nearest first, without jars; `jars` are those that hold any of it, for
     a jar itself. `potted` names batches on the way that have no jars. `people` tells whether names
-    of people and suppliers are in it.
+    of people and suppliers are in it. `reactions` are those to what holds any of it, and to what it
+    comes from.
     """
 
     kind: str
@@ -73,6 +91,7 @@ class Trace:
     jars: tuple[TracedJar, ...]
     potted: tuple[str, ...]
     people: bool
+    reactions: tuple[TracedReaction, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
