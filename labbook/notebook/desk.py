@@ -233,6 +233,7 @@ class Desk:
 
     def _commit_group(self, group: Sequence[Intent]) -> str | None:
         paths = list(dict.fromkeys(path for intent in group for path in intent.paths))
+        began = time.time()
         commit = git.commit_paths(
             self.root,
             paths,
@@ -240,6 +241,7 @@ class Desk:
             on_spawn=partial(self._note_child, group),
             when=group[-1].when,
         )
+        git.clear_left_locks(self.place, began)
         for intent in group:
             self.store.forget(intent.ident)
         if commit is not None:
