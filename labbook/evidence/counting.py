@@ -2,7 +2,9 @@
 
 The unit is the batch, and batches that were split from one bulk are one; for a container or a place
 it is the jar. Only what was made long enough ago is eligible, failed ones too: else an early
-failure would count while its young sisters are left out.
+failure would count while its young sisters are left out. What is old enough and was not looked at
+on the right days widens the bounds, as if it had held and as if it had failed: whether a look tells
+depends on when it failed, so leaving it out would lean to one side.
 """
 
 from __future__ import annotations
@@ -85,15 +87,17 @@ def count(
     late = {age for age in ages if age >= least} or ages
 
     def decided(age: float) -> tuple[int, float]:
-        failed, survived, _ = _told_apart(units, age, unit)
-        return (len(failed) + len(survived), age)
+        told = _told_apart(units, age, unit)
+        return (len(told.failed) + len(told.survived) - len(told.open), age)
 
     until = max(late, key=decided)
-    failed, survived, undecided = _told_apart(units, until, unit)
+    told = _told_apart(units, until, unit)
+    failed, survived = told.failed, told.survived
+    apart = {*told.open, *told.young}
     of = len(failed) + len(survived)
     if not of:
         return None
-    low, high = _bounds(len(failed), of)
+    low, high = _bounds(len(failed), of, len(told.open))
     later = [one.name for one in survived if one.fate is not None and one.fate.failed]
     return Count(
         condition=condition,
@@ -105,35 +109,47 @@ def count(
         of=of,
         low=low,
         high=high,
-        undecided=tuple(one.name for one in undecided),
+        undecided=tuple(one.name for one in units if one in apart),
+        widened=len(told.open),
         later=tuple(later),
     )
 
 
-def _told_apart(
-    units: Sequence[Unit], until: float, unit: str
-) -> tuple[list[Unit], list[Unit], list[Unit]]:
-    """Those that failed by an age, those that held until then, and those not known."""
-    failed, survived, undecided = [], [], []
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """Units at an age: failed by then, held until then, old enough but not known, and the rest."""
+
+    failed: list[Unit]
+    survived: list[Unit]
+    open: list[Unit]
+    young: list[Unit]
+
+
+def _told_apart(units: Sequence[Unit], until: float, unit: str) -> _Told:
+    told = _Told([], [], [], [])
     for one in units:
-        old = unit != DAYS or one.age >= until
-        if one.fate is not None and old and one.fate.high is not None and one.fate.high <= until:
-            failed.append(one)
-        elif one.fate is not None and old and one.fate.low >= until:
-            survived.append(one)
+        if one.fate is None or (unit == DAYS and one.age < until):
+            told.young.append(one)
+        elif one.fate.high is not None and one.fate.high <= until:
+            told.failed.append(one)
+        elif one.fate.low >= until:
+            told.survived.append(one)
         else:
-            undecided.append(one)
-    return failed, survived, undecided
+            told.open.append(one)
+    return told
 
 
-def _bounds(failed: int, of: int) -> tuple[float, float]:
-    """One-sided bounds where none or all failed, else two that hold together; at 95 %."""
+def _bounds(failed: int, of: int, open_: int) -> tuple[float, float]:
+    """One-sided bounds where none or all failed, else two that hold together; at 95 %.
+
+    Those that are not known count as intact for the lower one and as failed for the upper one.
+    """
+    every = of + open_
     if failed == 0:
-        return 0.0, at_most_share(0, of)
+        return 0.0, at_most_share(open_, every)
     if failed == of:
-        return least_share(of, of), 1.0
-    both = share(failed, of)
-    return both.low, both.high
+        return least_share(failed, every), 1.0
+    return share(failed, every).low, share(failed + open_, every).high
 
 
 def failing_groups(outcomes: Iterable[BatchOutcome]) -> tuple[str, ...]:

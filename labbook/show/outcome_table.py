@@ -201,12 +201,16 @@ def count_words(one: Count, *, several: bool = False) -> str:
         several: it stands among counts of other groups of failure, so its own is named.
     """
     head, _, none = none_of(one.of, one.what).partition(": ")
-    if one.failed == 0:
+    if one.failed == 0 and one.widened:
+        bound = f"the true share may be up to {ceil(one.high * 100)} %"
+    elif one.failed == 0:
         bound = none.replace("may still be", "may be")
     elif one.failed == one.of:
         bound = f"the true share may be down to {floor(one.low * 100)} %"
     else:
         bound = f"the true share may be {floor(one.low * 100)} to {ceil(one.high * 100)} %"
+    if one.widened:
+        bound += ", whatever became of those not watched"
     how = f", {one.group}" if one.group and several else ""
     by = "in the run" if one.unit == RUN else f"by {point_words(one.until, one.unit)}"
     told = f"{one.failed}{head[1:]} failed {by}{how}: {bound}"

@@ -55,7 +55,8 @@ def counting_in(
     here = in_condition((one for its in found for one in its), condition)
     there = [one for one in here if one.state != NOT_WATCHED]
     unit = there[0].unit if there else DAYS
-    least = max((o.first_failed for o in there if o.first_failed is not None), default=0.0)
+    failed = sorted(o.first_failed for o in there if o.first_failed is not None)
+    least = failed[len(failed) // 2] if failed else 0.0
     return Counting(bench, condition, unit, least, by)
 
 

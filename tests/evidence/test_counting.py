@@ -137,3 +137,17 @@ def test_the_order_of_batches_is_immaterial_and_none_is_lost(units: list[Unit]) 
 def test_which_conditions_are_tests_beside_real_time(condition: str, test: bool) -> None:
     """From 30 °C on: common practice, no source."""
     assert accelerated(condition) is test
+
+
+def test_what_can_have_become_of_a_batch_that_was_not_watched_widens_the_bounds() -> None:
+    """Left out, a fourth batch that may well have failed made the other three look better."""
+    one = counted(*(unit(name, 28) for name in ("C3", "R8", "K2")), unit("N6", 14), least=28)
+    assert told(one) == (0, 3, 28, ("N6",))
+    assert one is not None
+    # Clopper and Pearson, one-sided 95 %, 1 of 4: the p at which (1-p)^4 + 4p(1-p)^3 is 0.05.
+    assert (one.low, round(one.high, 3), one.widened) == (0.0, 0.751, 1)
+    young = counted(
+        *(unit(name, 28) for name in ("C3", "R8", "K2")), unit("N6", 14, age=20), least=28
+    )
+    assert young is not None
+    assert (round(young.high, 3), young.widened) == (0.632, 0)

@@ -169,7 +169,9 @@ class Count:
 
     `group` is the group of failure, empty for any; `what` is batches or jars. `low` and `high` are
     one-sided bounds at 95 % where none or all failed, else they hold together at 95 %. `undecided`
-    were not watched until then, or were made less long ago; `later` failed after it.
+    were not watched until then, or were made less long ago; so many of them as `widened` says were
+    made long enough ago, and widen the bounds by what can have become of them. `later` failed after
+    the age.
     """
 
     condition: str
@@ -182,6 +184,7 @@ class Count:
     low: float
     high: float
     undecided: tuple[str, ...] = ()
+    widened: int = 0
     later: tuple[str, ...] = ()
 
 

@@ -183,40 +183,6 @@ def test_bounds_take_eight_outcomes() -> None:
 
 PLANS = ((1, 7, 14, 28, 60, 90), (10, 30, 50, 75, 100))
 """Two plans of looks that differ, as those of two makers do."""
-AT = 45.0
-
-
-def as_told(one: Interval, how: str) -> Interval:
-    """The outcome with its failure put on one day: of its finding, or half way to it."""
-    if one.high is None or not how:
-        return one
-    day = one.high if how == "upper bounds" else (one.low + one.high) / 2
-    return Interval(max(day - 0.5, 0), day)
-
-
-def coverage(how: str, many: int, worlds: int) -> float:
-    """How often the bounds at an age hold the true share, over simulated notebooks."""
-    draw = random.Random(11)
-    hits = 0
-    for i in range(worlds):
-        truth = (0.85, 0.6, 0.3)[i % 3]
-        outcomes = watched(draw, many, -log(truth) / AT, PLANS)
-        found = bounds_at([as_told(one, how) for one in outcomes], AT)
-        assert isinstance(found, Between)
-        hits += found.low <= truth <= found.high
-    return hits / worlds
-
-
-@pytest.mark.parametrize("many", [8, 24, 80])
-def test_bounds_cover_at_least_about_as_often_as_they_say(many: int) -> None:
-    """With looks weeks apart they are wider than they need be; they are not narrower."""
-    assert coverage("", many, 90) >= 0.92
-
-
-@pytest.mark.parametrize("how", ["upper bounds", "mid-points"])
-def test_putting_failures_on_one_day_does_not_cover(how: str) -> None:
-    """Estimators broken on purpose fail what the right one passes."""
-    assert coverage(how, 80, 90) < 0.8
 
 
 def test_the_curve_finds_the_true_share_where_many_were_watched() -> None:
