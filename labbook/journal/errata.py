@@ -9,11 +9,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from labbook.evidence.sightings import current_looks
 from labbook.journal.publish import PublicBatch, PublicFormula, PublicJournal
-from labbook.model.batch import Correction
+from labbook.model.batch import Correction, Done
 from labbook.model.materials import Value
 from labbook.model.moments import day_of
 from labbook.show.materials import figure_words
+from labbook.trade.standing import TEMPERATURES
+from labbook.trade.weighing import entries
 
 Figures = Mapping[str, Mapping[str, str]]
 """By part (`batch SBC-260122-9T`, `formula SBC`), each figure by what it is: `w3 mass`."""
@@ -53,21 +56,31 @@ def figures_of(journal: PublicJournal) -> dict[str, dict[str, str]]:
 
 def _of_batch(made: PublicBatch) -> Iterator[tuple[str, str]]:
     batch = made.batch
-    for weighing in batch.weighings:
-        if weighing.mass is not None:
-            yield f"{weighing.id} mass", str(weighing.mass)
+    for entry in entries(batch)[0]:
+        if entry.counts and entry.mass is not None:
+            yield f"{entry.now.id} mass", str(entry.now.mass)
+    for step in batch.steps:
+        yield from _of_step(step.id, step.done) if step.done else ()
     for reading in batch.readings:
         if reading.value is not None:
             yield f"{reading.id} value", f"{reading.value:f} {reading.unit or ''}".strip()
     if batch.yield_:
         yield "batch yield", str(batch.yield_)
-    for look in made.stability.looks if made.stability else ():
+    for look in current_looks(made.stability):
         if look.grade is not None:
             yield f"{look.id} grade", str(look.grade)
         if look.layer is not None:
             yield f"{look.id} layer", str(look.layer)
         if look.value is not None:
             yield f"{look.id} value", f"{look.value:f} {look.unit or ''}".strip()
+
+
+def _of_step(id_: str, done: Done) -> Iterator[tuple[str, str]]:
+    for phase, value in (done.temperatures or {}).items():
+        yield f"{id_} {TEMPERATURES} {phase}", str(value)
+    for key in ("took", "hold", "mixed", "speed"):
+        if (text := str(getattr(done, key) or ""))[:1].isdigit():
+            yield f"{id_} {key}", text
 
 
 def _of_formula(one: PublicFormula) -> Iterator[tuple[str, dict[str, str]]]:
@@ -144,5 +157,7 @@ def _words(made: PublicBatch, of: str, field: str) -> str:
     names |= {reading.id: reading.reading for reading in made.batch.readings}
     for look in made.stability.looks if made.stability else ():
         names[look.id] = f"look at {made.batch.short}.{look.jar} of {day_of(look.time)}"
+    names |= {step.id: step.plan.do if step.plan else step.id for step in made.batch.steps}
     name = names.get(of, "")
-    return f"{name}, {field}" if name else field
+    told = field.replace(f"{TEMPERATURES} ", "temperature of ", 1)
+    return f"{name}, {told}" if name else told

@@ -11,10 +11,12 @@ import posixpath
 import re
 import unicodedata
 from base64 import b64encode
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from hashlib import sha256
+from html import escape
 from typing import TYPE_CHECKING, Any
 
 from labbook.journal.page import Page
@@ -37,6 +39,7 @@ BROKEN = "Can't be shown:"
 
 _WEB = re.compile(r"https?://[^\s/\\@]+(?:[/?#][^\s\\]*)?", re.IGNORECASE)
 _LOCAL = re.compile(r"[^\s:\\/#?][^\s:\\?]*")
+_PHOTO = re.compile(r"(?:\.\./)+(photos/)([0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9a-f]{16}\.jpg)")
 _ANCHOR = re.compile(r"#[^\s\\]*")
 
 
@@ -120,12 +123,14 @@ class Shell:
             token.content = _clean(token.content) if token.type != "inline" else token.content
             if token.type == "fence":
                 token.info = ""
-            if token.children is not None and not _picture(token, path, self.pictures):
+            drawn = _picture(token, path, self.pictures) or _photos(token)
+            if token.children is not None and not drawn:
                 token.children = _inline(token.children, path, self.pages)
         _draw(tokens, path, self.pictures)
+        labels = iter(_labels(tokens))
         rendered: str = parser().renderer.render(tokens, parser().options, {})
-        scroll = '<div class="wide" role="region" aria-label="table" tabindex="0"><table>'
-        return rendered.replace("<table>", scroll).replace("</table>", "</table></div>")
+        shown = re.sub("<table>", lambda found: f"{_scrolling(next(labels))}<table>", rendered)
+        return shown.replace("</table>", "</table></div>")
 
 
 def _clean(text: str) -> str:
@@ -170,6 +175,29 @@ def _cells(tokens: Sequence[Token]) -> None:
                 token.attrSet("class", "figure")
 
 
+def _labels(tokens: Sequence[Token]) -> list[str]:
+    """What each table is called: by the heading over it, numbered where there are several."""
+    found: list[str] = []
+    counts: Counter[str] = Counter()
+    heading = "table"
+    for number, token in enumerate(tokens):
+        if token.type == "heading_open":
+            heading = _clean(" ".join(_text(tokens[number + 1]).split()))[:80]
+        elif token.type == "table_open":
+            counts[heading] += 1
+            count = counts[heading]
+            found.append(f"{heading}, table {count}" if count > 1 else heading)
+    return found
+
+
+def _text(token: Token) -> str:
+    return "".join(child.content for child in token.children or ())
+
+
+def _scrolling(label: str) -> str:
+    return f'<div class="wide" role="region" aria-label="{escape(label)}" tabindex="0">'
+
+
 def _boxes(tokens: Sequence[Token]) -> None:
     for number, token in enumerate(tokens):
         inside = tokens[number + 2].content if number + 2 < len(tokens) else ""
@@ -187,13 +215,41 @@ def _picture(token: Token, path: str, pictures: Mapping[str, str]) -> str:
     return pictures.get(whole, "") if _LOCAL.fullmatch(source) else ""
 
 
+def _photos(token: Token) -> str:
+    """The row of photos of this site that a paragraph is, if it is nothing else; else empty."""
+    children = [one for one in token.children or () if one.type != "softbreak"]
+    rows: list[str] = []
+    for one in children:
+        found = _PHOTO.fullmatch(str(one.attrs.get("src", ""))) if one.type == "image" else None
+        if found is None:
+            return ""
+        rows.append(_photo(one, found[1], found[2]))
+    return f'<div class="photos">\n{"".join(rows)}</div>\n' if rows else ""
+
+
+def _photo(token: Token, folder: str, file: str) -> str:
+    """A small picture that leads to the large one, with what is said of it.
+
+    Pages with photos stand one folder deep.
+    """
+    alternative = escape(_clean(token.content))
+    told = escape(_clean(str(token.attrs.get("title", ""))))
+    image = f'<img src="../{folder}small/{file}" alt="{alternative}" loading="lazy">'
+    return (
+        f'<figure><a href="../{folder}{file}">{image}</a><figcaption>{told}</figcaption></figure>\n'
+    )
+
+
 def _draw(tokens: Sequence[Token], path: str, pictures: Mapping[str, str]) -> None:
-    """A picture of this site in place of the paragraph that refers to it."""
+    """Pictures of this site in place of the paragraph that refers to them."""
     for number, token in enumerate(tokens):
-        svg = _picture(token, path, pictures) if token.type == "inline" else ""
-        if svg:
+        if token.type != "inline":
+            continue
+        svg = _picture(token, path, pictures)
+        drawn = f"<figure>\n{svg}</figure>\n" if svg else _photos(token)
+        if drawn:
             token.type, token.children = "html_block", None
-            token.content = f"<figure>\n{svg}</figure>\n"
+            token.content = drawn
             for beside in (tokens[number - 1], tokens[number + 1]):
                 beside.hidden = True
 

@@ -13,12 +13,11 @@
     return [BigInt(whole + part), part.length];
   };
 
-  // Percent of a mass in hundredths of a gram, halves to the even one; below a gram, thousandths.
+  // Percent of a mass in hundredths of a gram, of less than 20 g in thousandths; halves to even.
   const grams = (percent, mass) => {
     const over = 10n ** BigInt(percent[1] + mass[1] + 2);
-    const product = percent[0] * mass[0];
-    const places = product < over ? 3 : 2;
-    const scaled = product * 10n ** BigInt(places);
+    const places = mass[0] < 20n * 10n ** BigInt(mass[1]) ? 3 : 2;
+    const scaled = percent[0] * mass[0] * 10n ** BigInt(places);
     let whole = scaled / over;
     const rest = (scaled % over) * 2n;
     if (rest > over || (rest === over && whole % 2n === 1n)) whole += 1n;

@@ -1,0 +1,107 @@
+"""Published figures that changed: told with what, when and why; nothing private told by them."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from decimal import Decimal
+
+from labbook.journal.errata import errata, figures_of
+from labbook.journal.publish import Book, PublicJournal, published
+from labbook.model.batch import Correction
+from labbook.model.quantities import Quantity
+from tests.journal.sample_book import BOOK
+
+BATCH = "SBC-260122-9T"
+TODAY = date(2026, 5, 1)
+OLD = published(BOOK)
+FIGURES = figures_of(OLD)
+WEIGHING = BOOK.batches[BATCH].weighings[1]
+
+
+def corrected(now: str, *, why: str = "read off wrong") -> Book:
+    correction = Correction(
+        id="c9",
+        of=WEIGHING.id,
+        key="mass",
+        was=str(WEIGHING.mass),
+        now=now,
+        why=why,
+        who="Ada",
+        time=datetime(2026, 4, 20, tzinfo=UTC),
+    )
+    batch = BOOK.batches[BATCH]
+    kept = replace(batch, corrections=(*batch.corrections, correction))
+    return replace(BOOK, batches={**BOOK.batches, BATCH: kept})
+
+
+def by_hand(mass: str) -> Book:
+    """The notebook with the figure written over, which `check` also finds."""
+    batch = BOOK.batches[BATCH]
+    changed = replace(WEIGHING, mass=Quantity(Decimal(mass), "g"))
+    weighings = tuple(changed if one.id == WEIGHING.id else one for one in batch.weighings)
+    return replace(BOOK, batches={**BOOK.batches, BATCH: replace(batch, weighings=weighings)})
+
+
+def since(book: Book | PublicJournal) -> list[tuple[str, str, str, date, str]]:
+    journal = published(book) if isinstance(book, Book) else book
+    found = errata(FIGURES, (), journal, TODAY)
+    return [(one.what, one.was, one.now, one.day, one.why) for one in found]
+
+
+def test_the_same_figures_give_none() -> None:
+    assert since(OLD) == []
+    assert errata({}, (), OLD, TODAY) == ()
+    assert len(FIGURES[f"batch {BATCH}"]) > 15
+
+
+def test_a_correction_tells_its_own_day_and_reason() -> None:
+    line = next(li for li in BOOK.batches[BATCH].lines if li.id == WEIGHING.line)
+    was = str(WEIGHING.mass)
+    assert since(corrected("14.03 g")) == [
+        (f"{line.ingredient}, mass", was, "14.03 g", date(2026, 4, 20), "read off wrong")
+    ]
+
+
+def test_a_change_by_hand_is_told_without_a_reason_and_with_the_day_of_the_build() -> None:
+    ((_, was, now, day, why),) = since(by_hand("14.03"))
+    assert (was, now, day, why) == (str(WEIGHING.mass), "14.03 g", TODAY, "")
+
+
+def test_what_was_told_once_stays_told_and_comes_but_once() -> None:
+    first = published(corrected("14.03 g"))
+    told = errata(FIGURES, (), first, TODAY)
+    again = errata(figures_of(first), told, first, date(2027, 1, 1))
+    assert again == told
+    second = published(by_hand("15"))
+    twice = errata(figures_of(first), told, second, date(2027, 1, 1))
+    assert [(one.was, one.now) for one in twice] == [
+        ("14.03 g", "15 g"), (str(WEIGHING.mass), "14.03 g"),
+    ]  # fmt: skip
+
+
+def test_a_figure_that_is_no_longer_public_is_told_no_more_nor_what_it_was() -> None:
+    told = errata(FIGURES, (), published(corrected("14.03 g")), TODAY)
+    hidden = replace(BOOK.batches[BATCH], public="no")
+    gone = published(replace(BOOK, batches={**BOOK.batches, BATCH: hidden}))
+    assert errata(FIGURES, told, gone, TODAY) == ()
+    batch = BOOK.batches[BATCH]
+    fewer = tuple(one for one in batch.weighings if one.id != WEIGHING.id)
+    without = replace(BOOK, batches={**BOOK.batches, BATCH: replace(batch, weighings=fewer)})
+    assert errata(FIGURES, told, published(without), TODAY) == ()
+
+
+def test_what_is_newly_public_is_no_erratum() -> None:
+    before = {name: dict(of) for name, of in FIGURES.items() if name != f"batch {BATCH}"}
+    assert errata(before, (), published(corrected("14.03 g")), TODAY) == ()
+
+
+def test_a_sheet_s_figure_counts_and_a_version_s_percent_too() -> None:
+    name = "sodium-benzoate"
+    sheet = BOOK.ingredients[name]
+    assert sheet.pKa is not None
+    changed = replace(sheet, pKa=replace(sheet.pKa, value=Decimal("4.19")))
+    book = replace(BOOK, ingredients={**BOOK.ingredients, name: changed})
+    assert since(book) == [("pKa", "4.21", "4.19", TODAY, "")]
+
+
+def test_who_corrected_is_in_no_figure() -> None:
+    assert "Ada" not in repr(errata(FIGURES, (), published(corrected("14.03 g")), TODAY))
