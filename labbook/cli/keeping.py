@@ -10,6 +10,7 @@ from labbook.cli.place import Json, Message, bench_of
 
 if TYPE_CHECKING:
     from labbook.cli.place import Place
+    from labbook.model.results.keeping import Checked
     from labbook.work.bench import Bench
 
 
@@ -75,6 +76,9 @@ def check(
     ] = None,
     message: Message = None,
     staged: Annotated[bool, typer.Option("--staged", help="What git is about to commit.")] = False,
+    history: Annotated[
+        bool, typer.Option("--history", help="Every commit too, not only how it stands today.")
+    ] = False,
     fix: Annotated[
         bool, typer.Option("--fix", help="Mend decimal commas, after showing before and after.")
     ] = False,
@@ -83,6 +87,7 @@ def check(
 ) -> None:
     """Check formulas, files, pins and closed batches; ends with 1 where there are errors."""
     from labbook.cli import say
+    from labbook.model.errors import Unclear
     from labbook.show.checking import checked_screen
     from labbook.work.check import accept as accept_finding
     from labbook.work.check import check as work
@@ -96,10 +101,31 @@ def check(
         found = accept_finding(bench, accept, what or "", message or "")
         say.write(f"accepted    {found.rule}: {message}\n")
         return
-    result = check_staged(bench) if staged else work(bench, what or "")
+    if history and (staged or what):
+        raise Unclear("--history is of all commits.", mend="labbook check --history, alone")
+    if history:
+        result = _with_history(bench)
+    else:
+        result = check_staged(bench) if staged else work(bench, what or "")
     say.show(result, checked_screen, json=json)
     if result.errors:
         raise typer.Exit(1)
+
+
+def _with_history(bench: Bench) -> Checked:
+    """`check --history`; at a terminal it says how far it is, and clears that line."""
+    import sys
+
+    from labbook.work.check_history import check_history
+
+    if not sys.stderr.isatty():
+        return check_history(bench)
+
+    def progress(done: int, of: int) -> None:
+        sys.stderr.write(f"\r{done} of {of} contents read" if done < of else "\r\x1b[K")
+        sys.stderr.flush()
+
+    return check_history(bench, progress)
 
 
 def _fix(bench: Bench, *, yes: bool) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from labbook.model.fields import CLOSED, EntryId, Mass, Moment, Name, Span, Text, Whole
+from labbook.model.fields import CLOSED, EntryId, Mass, Moment, Name, Span, Text, Whole, YesNo
 
 FORMAT = 1
 """The newest format that this version reads and the one that it writes."""
@@ -40,7 +40,10 @@ class Accepted:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """The head of a notebook; `today` stops the clock of a sample."""
+    """The head of a notebook; `today` stops the clock of a sample.
+
+    `signed_commits` says that every commit is meant to carry a signature, on any machine.
+    """
 
     __pydantic_config__ = CLOSED
 
@@ -51,6 +54,7 @@ class Settings:
     region: Text | None = None
     defaults: Defaults = Defaults()
     today: Moment | None = None
+    signed_commits: YesNo | None = None
     accepted: tuple[Accepted, ...] = ()
 
 

@@ -17,13 +17,12 @@ def checked_screen(result: Checked, screen: Screen) -> str:
         for word in ("error", "warning", "note")
     ]
     found = ", ".join(c for c in counts if not c.startswith("0 ")) or "nothing found"
-    looked = ", ".join(
-        (
-            plural(result.formulas, "formula"),
-            plural(result.batches, "batch", "batches"),
-            plural(result.looks, "look"),
-        )
-    )
+    counted = [
+        plural(result.formulas, "formula"),
+        plural(result.batches, "batch", "batches"),
+        plural(result.looks, "look"),
+    ]
+    looked = ", ".join(counted + [plural(result.commits, "commit")] * bool(result.commits))
     screen.title(f"{f'{result.scope}: ' if result.scope else ''}{looked}: {found}")
     for problem in result.problems:
         screen.blank()

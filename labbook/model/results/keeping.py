@@ -49,7 +49,10 @@ class Today:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checked:
-    """All findings, and what was looked at and what was not."""
+    """All findings, and what was looked at and what was not.
+
+    `commits` is how many were walked with `--history`; 0 without.
+    """
 
     scope: str
     formulas: int
@@ -58,6 +61,7 @@ class Checked:
     problems: tuple[Problem, ...]
     accepted: tuple[Problem, ...]
     not_checked: tuple[str, ...]
+    commits: int = 0
 
     @property
     def errors(self) -> int:
