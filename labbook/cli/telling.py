@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -14,6 +15,15 @@ Output = Annotated[
     str, typer.Option("--output", metavar="FOLDER", help="Where the site is written.")
 ]
 
+Since = Annotated[
+    str,
+    typer.Option("--since", metavar="FILE", help="A published.json: what was published last."),
+]
+Branch = Annotated[
+    str,
+    typer.Option("--branch", metavar="NAME", help="Commit the pages to a branch of their own."),
+]
+
 
 def group() -> typer.Typer:
     """The group of commands."""
@@ -23,6 +33,7 @@ def group() -> typer.Typer:
     found.command("private")(private)
     found.command("check")(check)
     found.command("build")(build)
+    found.command("serve")(serve)
     return found
 
 
@@ -63,28 +74,64 @@ def private(context: typer.Context, name: Name) -> None:
     say.show(mark(bench_of(context), name, public=False), marked_screen)
 
 
-def check(context: typer.Context, output: Output = "", json: Json = False) -> None:
+def check(
+    context: typer.Context, output: Output = "", since: Since = "", json: Json = False
+) -> None:
     """Say what would become public, what blocks are broken, which words to look at."""
     from labbook.cli import say
     from labbook.show.telling import journal_screen
     from labbook.work.journal import check as work
-    from labbook.work.site import before_in, folder_of
+    from labbook.work.site import folder_of, last_published, state_in
 
     bench = bench_of(context)
-    place: Any = context.find_object(Place)
-    result = work(bench, before_in(folder_of(bench, output, place.here)))
+    here = _here(context)
+    last = last_published(here / since) if since else state_in(folder_of(bench, output, here))
+    result = work(bench, last)
     say.show(result, journal_screen, json=json)
     if result.errors:
         raise typer.Exit(1)
 
 
-def build(context: typer.Context, output: Output = "", json: Json = False) -> None:
+def build(
+    context: typer.Context,
+    output: Output = "",
+    since: Since = "",
+    branch: Branch = "",
+    json: Json = False,
+) -> None:
     """Write the journal as Markdown and as pages; nothing leaves this machine."""
     from labbook.cli import say
+    from labbook.model.errors import Unclear
     from labbook.show.telling import built_screen
+    from labbook.work.pages_branch import build_branch
     from labbook.work.site import build as work
-    from labbook.work.site import folder_of
+    from labbook.work.site import folder_of, last_published
 
     bench = bench_of(context)
+    here = _here(context)
+    if branch and output:
+        raise Unclear("Into a folder or onto a branch?", mend="Leave out --output or --branch.")
+    if branch:
+        result = build_branch(bench, branch, here / since if since else None)
+    else:
+        last = last_published(here / since) if since else None
+        result = work(bench, folder_of(bench, output, here), last)
+    say.show(result, built_screen, json=json)
+
+
+def serve(
+    context: typer.Context,
+    port: Annotated[
+        int, typer.Option("--port", metavar="NUMBER", help="The port; any free one, if left out.")
+    ] = 0,
+) -> None:
+    """Show the journal in a browser on this computer, anew whenever a file changes."""
+    from labbook.cli.serving import serve_journal
+
+    serve_journal(bench_of(context), port)
+
+
+def _here(context: typer.Context) -> Path:
     place: Any = context.find_object(Place)
-    say.show(work(bench, folder_of(bench, output, place.here)), built_screen, json=json)
+    here: Path = place.here
+    return here

@@ -1,8 +1,9 @@
 """Which fields of a record may leave the notebook, record by record.
 
 What isn't named here is private: a field added later stays inside until somebody decides. Private
-are prices, suppliers, lots, people, places, names of photographs, remarks on jars and weighings,
-how a type was read (`by` may name a person), times of day, and all that only the program needs.
+are prices, suppliers, lots, people, places, names of photographs as the camera gave them, remarks
+on jars and weighings, how a type was read (`by` may name a person), times of day, and all that only
+the program needs.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ from labbook.model.entry import Entry
 from labbook.model.formula import Formula, Limit, Line, Phase, Step, Target
 from labbook.model.jars import Jar, Jars, Look, Stability, Stay
 from labbook.model.materials import Equipment, Ingredient, Value
+from labbook.model.photos import Photo
 from labbook.model.settings import Settings
 from labbook.model.versions import Version
 
@@ -78,6 +80,7 @@ PUBLIC: Mapping[type[Any], frozenset[str]] = {
         "id jar time planned cycle condition grade modes extent layer rest at reading value unit"
         " known_from note speed radius spun"
     ),
+    Photo: _names("id file caption jar look step time"),
     Ingredient: _names(
         "id title inci also functions soluble_in physical charge density melting_point molar_mass"
         " HLB required_HLB active_content water_content volatile_content pKa pH_window usual_use"

@@ -43,3 +43,8 @@ def entry_path(name: str) -> str:
 def picture_path(kind: str, *of: str) -> str:
     """`pictures/timeline-SBC.svg`."""
     return f"pictures/{plain_name('-'.join((kind, *of)))}.svg"
+
+
+def photo_path(file: str) -> str:
+    """`photos/2026-04-16-0123456789abcdef.jpg`, with its ending."""
+    return f"photos/{file}"

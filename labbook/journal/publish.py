@@ -20,6 +20,7 @@ from labbook.model.formula import Formula
 from labbook.model.jars import Jars, Stability
 from labbook.model.materials import Equipment, Ingredient
 from labbook.model.moments import in_order
+from labbook.model.photos import Photo, Photos, photo_file
 from labbook.model.rulebook import RuleBook
 from labbook.model.rules import CauseRule
 from labbook.model.settings import Settings
@@ -43,7 +44,8 @@ _PHOTO = re.compile(r"\.(?:jpe?g|png|gif|hei[cf]|webp|avif|tiff?|bmp|dng|mov|mp4
 class PublicBatch:
     """A batch with its jars and looks, as far as they are public.
 
-    `trial` is the content of a batch that was made of no version.
+    `trial` is the content of a batch that was made of no version. `photos` are in the order of
+    their list.
     """
 
     batch: Batch
@@ -51,6 +53,7 @@ class PublicBatch:
     stability: Stability | None
     title: str
     trial: Formula | None = None
+    photos: tuple[Photo, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -103,6 +106,7 @@ class Book:
     entries: tuple[Entry, ...]
     trials: Mapping[str, Formula] = field(default_factory=dict)
     rules: RuleBook = field(default_factory=RuleBook)
+    photos: Mapping[str, Photos] = field(default_factory=dict)
 
 
 # Single records -----------------------------------------------------------------------------------
@@ -236,7 +240,18 @@ def _batch(
         stability=_looks(stability) if stability else None,
         title=scrubbed(formula.title),
         trial=redacted(trial) if (trial := book.trials.get(id_)) else None,
+        photos=_photos(book.photos.get(id_)),
     )
+
+
+def _photos(photos: Photos | None) -> tuple[Photo, ...]:
+    """Pictures but the private ones, and those that no longer count.
+
+    The name of a file, made of its day and the hash of its bytes, is no photograph's own name.
+    """
+    every = photos.photos if photos else ()
+    kept = (one for one in every if not one.private and one.struck is None)
+    return tuple(replace(redacted(one), file=photo_file(one.file)) for one in kept)
 
 
 def _making(batch: Batch, shown: Mapping[str, Batch]) -> Batch:

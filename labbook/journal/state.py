@@ -1,30 +1,51 @@
-"""What was published last: names and digests, kept beside the pages, so that news can be told."""
+"""What was published last: names, digests and figures, kept beside the pages.
+
+It is an input of the next publication: what is news, and which figures say something else than
+they said, is told against it. It holds nothing that the pages don't.
+"""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from hashlib import sha256
 from typing import Any
 
+from labbook.journal.errata import Erratum, Figures, errata, figures_of
 from labbook.journal.publish import PublicJournal
 from labbook.model.codec import to_json
 
 FILE = "published.json"
 FORMAT = 1
-LARGEST = 20_000_000
+LARGEST = 100_000_000
+_ERRATUM = ("part", "key", "what", "was", "now", "day", "why")
 
 
 @dataclass(frozen=True)
 class Published:
     """What was published: things, and the files of the site, each with a digest.
 
-    Things go by name: `formula SBC`, `version SBC@3`, `batch …`, `entry …`.
+    Things go by name: `formula SBC`, `version SBC@3`, `batch …`, `entry …`. `figures` are those
+    that were told, `errata` the changes of figures that were told.
     """
 
     things: Mapping[str, str] = field(default_factory=dict)
     files: Mapping[str, str] = field(default_factory=dict)
+    figures: Figures = field(default_factory=dict)
+    errata: tuple[Erratum, ...] = ()
+
+    def since(self, journal: PublicJournal, today: date) -> tuple[Erratum, ...]:
+        """The errata of a journal that follows this publication."""
+        return errata(self.figures, self.errata, journal, today)
+
+
+def published_state(
+    journal: PublicJournal, told: Iterable[Erratum], files: Mapping[str, str]
+) -> Published:
+    """The state that a publication leaves: what it told, and its files with their digests."""
+    return Published(things_of(journal), files, figures_of(journal), tuple(told))
 
 
 def things_of(journal: PublicJournal) -> dict[str, str]:
@@ -54,11 +75,24 @@ def file_digest(raw: bytes) -> str:
     return sha256(raw).hexdigest()[:16]
 
 
-def written(things: Mapping[str, str], files: Mapping[str, str]) -> bytes:
-    """The file that keeps it."""
-    data = {"format": FORMAT, "things": dict(things), "files": dict(files)}
-    text = json.dumps(data, sort_keys=True, indent=1, ensure_ascii=True)
-    return text.encode("ascii") + b"\n"
+def written(state: Published) -> bytes:
+    """The file that keeps it: one line for each part, so that two states compare line by line."""
+    told = [{key: str(getattr(one, key)) for key in _ERRATUM} for one in state.errata]
+    parts = [
+        f'"format": {FORMAT}',
+        *(f'"{name}": {_lines(data)}' for name, data in (
+            ("things", state.things), ("files", state.files), ("figures", state.figures),
+        )),
+        f'"errata": {json.dumps(told, sort_keys=True)}',
+    ]  # fmt: skip
+    return ("{" + ",\n".join(parts) + "}\n").encode("ascii")
+
+
+def _lines(data: Mapping[str, Any]) -> str:
+    found = (
+        f"{json.dumps(name)}:{json.dumps(data[name], sort_keys=True)}" for name in sorted(data)
+    )
+    return "{\n" + ",\n".join(found) + "}" if data else "{}"
 
 
 def read(raw: bytes | None) -> Published:
@@ -67,17 +101,34 @@ def read(raw: bytes | None) -> Published:
         return Published()
     try:
         data = json.loads(raw)
-    except ValueError:
+    except (ValueError, RecursionError):
         return Published()
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         return Published()
-    return Published(_words(data.get("things")), _words(data.get("files")))
+    figures = data.get("figures")
+    return Published(
+        _words(data.get("things")),
+        _words(data.get("files")),
+        {name: _words(of) for name, of in figures.items()} if isinstance(figures, dict) else {},
+        tuple(_errata(data.get("errata"))),
+    )
 
 
 def _words(data: object) -> dict[str, str]:
     if not isinstance(data, dict):
         return {}
     return {key: value for key, value in data.items() if isinstance(value, str)}
+
+
+def _errata(data: object) -> Iterator[Erratum]:
+    for one in data if isinstance(data, list) else ():
+        words = _words(one)
+        try:
+            day = date.fromisoformat(words.pop("day", ""))
+        except ValueError:
+            continue
+        if set(words) == set(_ERRATUM) - {"day"}:
+            yield Erratum(**words, day=day)
 
 
 def news(

@@ -87,12 +87,27 @@ def journal_screen(result: JournalState, screen: Screen) -> str:
 
 def built_screen(result: Built, screen: Screen) -> str:
     """After `journal build`."""
-    screen.title(plural(result.pages, "page"), result.folder)
+    screen.title(plural(result.pages, "page"), result.folder or f"branch {result.branch}")
     screen.blank()
     _parts(result.state, screen)
     screen.blank()
     told = plural(result.written, "file") + " written"
     told += f", {result.removed} taken away" if result.removed else ""
     screen.row("site", told)
-    screen.row("open", result.index)
+    for number, path in enumerate(result.left):
+        screen.row("" if number else "left there", path)
+    if result.left:
+        screen.row("", "No part of the journal any more, and changed by somebody since.")
+    if result.branch:
+        _of_branch(result, screen)
+    else:
+        screen.row("open", result.index)
     return screen.text()
+
+
+def _of_branch(result: Built, screen: Screen) -> None:
+    told = f"now at {result.commit[:10]}" if result.commit else "as it was; nothing changed"
+    screen.row("branch", f"{result.branch}, {told}")
+    screen.row("", "It holds the pages alone. Nothing was sent anywhere; that is for you to do.")
+    screen.row("", "Publish this branch and no other: the notebook's history holds all that the")
+    screen.row("", "pages hide.")

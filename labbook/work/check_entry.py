@@ -10,14 +10,14 @@ def checked_entry(bench: Bench, name: str) -> Checked | None:
     """The findings in one entry of the journal; None where no entry has that name."""
     from labbook.journal import publish
     from labbook.work.check_journal import journal_problems
-    from labbook.work.journal import book_of, pages_of
+    from labbook.work.journal import book_of, broken_in
 
     book = book_of(bench)
     entry = next((e for e in book.entries if e.name.casefold() == name.casefold()), None)
     if entry is None:
         return None
     journal = publish.published(book)
-    found = journal_problems(bench, book, journal, pages_of(journal))
+    found = journal_problems(bench, book, journal, broken_in(journal))
     own = {problem for problem in found if problem.place.path == entry.path}
     unseen = ["whether a text gives somebody away in other words: read it once more"]
     if not entry.public:

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from labbook.journal import publish
+from labbook.journal.blocks import BrokenBlock
 from labbook.journal.claims import claims, slipped
-from labbook.journal.pages import Site
 from labbook.journal.publish import Book, PublicJournal
 from labbook.model.entry import Entry
 from labbook.model.problems import Place, Problem, Severity
 from labbook.work.bench import Bench
 
+Broken = Sequence[tuple[Entry, BrokenBlock]]
+"""Blocks that can't be shown, each with its entry."""
+
 
 def journal_problems(
-    bench: Bench, book: Book, journal: PublicJournal, pages: Site
+    bench: Bench, book: Book, journal: PublicJournal, broken: Broken
 ) -> Iterator[Problem]:
     """All findings about what would be published."""
     yield from _words_of_public(bench, book)
@@ -30,7 +33,7 @@ def journal_problems(
                 f"labbook save {code}",
             )  # fmt: skip
     by_name = {entry.name: entry for entry in book.entries}
-    for entry, block in pages.broken:
+    for entry, block in broken:
         place = Place(entry.path, _line_of(bench, by_name[entry.name], block.line), 1)
         what = f"The block “{block.command}” can't be shown: {block.why}"
         mend = "Mend the command, or make public what it names: labbook journal public NAME"

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from functools import partial
+from collections.abc import Mapping
+from functools import cache, partial
 from typing import Any
 
 from labbook.journal import publish
-from labbook.journal.pages import Site, site
+from labbook.journal.names import entry_path
+from labbook.journal.pages import Writer
 from labbook.journal.publish import Book, PublicJournal
 from labbook.journal.state import Published, news, things_of
 from labbook.model.entry import Entry
@@ -18,7 +20,7 @@ from labbook.model.rulebook import RuleBook
 from labbook.notebook.entries import FOLDER, read_entries, with_public
 from labbook.shipped import shipped
 from labbook.work.bench import Bench
-from labbook.work.check_journal import journal_problems
+from labbook.work.check_journal import Broken, journal_problems
 from labbook.work.draft import Draft
 
 KINDS = ("formula", "version", "batch", "entry")
@@ -42,17 +44,29 @@ def book_of(bench: Bench) -> Book:
         entries=read_entries(bench.root),
         trials=snapshot.trials,
         rules=snapshot.rulebook if public else RuleBook(),
+        photos=snapshot.photos,
     )
 
 
-def pages_of(journal: PublicJournal) -> Site:
-    """The site, by the templates that come with the program."""
+@cache
+def templates() -> tuple[Mapping[str, str], Mapping[str, str]]:
+    """The templates that come with the program, by file name: of the Markdown, of the pages."""
     folder = shipped("templates")
-    texts = [
+    found = [
         {path.name: path.read_text(encoding="utf-8") for path in sorted((folder / name).iterdir())}
         for name in ("journal", "site")
     ]
-    return site(journal, *texts)
+    return found[0], found[1]
+
+
+def broken_in(journal: PublicJournal) -> Broken:
+    """The blocks of public entries that can't be shown."""
+    writer = Writer(journal, *templates())
+    entries = {entry_path(entry.name) for entry in journal.entries}
+    for planned in writer.plan:
+        if planned.path in entries:
+            planned.write()
+    return tuple(writer.broken)
 
 
 # Entries ------------------------------------------------------------------------------------------
@@ -205,7 +219,7 @@ def _marked(bench: Bench, plan: Any, word: str) -> Marked:
 
 
 def state_of(
-    bench: Bench, book: Book, journal: PublicJournal, pages: Site, before: Published
+    bench: Bench, book: Book, journal: PublicJournal, broken: Broken, before: Published
 ) -> JournalState:
     """What would be published, what of it is new, and what to look at first."""
     things = things_of(journal)
@@ -217,7 +231,7 @@ def state_of(
     }
     count = {kind: sum(1 for name in things if name.startswith(f"{kind} ")) for kind in KINDS}
     problems = sorted(
-        journal_problems(bench, book, journal, pages), key=lambda problem: problem.sort_key
+        journal_problems(bench, book, journal, broken), key=lambda problem: problem.sort_key
     )
     return JournalState(
         things=tuple(count.items()),
@@ -234,4 +248,4 @@ def check(bench: Bench, before: Published) -> JournalState:
     """What the next build would publish, against what was published last; writes nothing."""
     book = book_of(bench)
     journal = publish.published(book)
-    return state_of(bench, book, journal, pages_of(journal), before)
+    return state_of(bench, book, journal, broken_in(journal), before)

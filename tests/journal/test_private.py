@@ -8,12 +8,13 @@ import pytest
 
 from labbook.journal.fields import PUBLIC
 from labbook.journal.publish import Book, batch_is_public, published, scrubbed
-from labbook.journal.state import things_of, written
+from labbook.journal.state import published_state, written
 from labbook.model.batch import Batch, Correction, Deviation, Dropped, Parent, Remark
 from labbook.model.formula import Formula
 from labbook.model.jars import JarDone, Look
 from labbook.model.materials import Calibration, Lot, Part
-from labbook.model.photos import Photo, Photos
+from labbook.model.photos import Photos
+from labbook.model.reactions import Reaction, Reactions
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
 from labbook.model.settings import Accepted, Defaults, Protocol, TimePoint
 from tests.journal.filled import STRUCTURE, WHEN, book, filled, record_types
@@ -21,7 +22,7 @@ from tests.journal.site import all_bytes, site_of
 
 NEVER_PUBLIC = {
     *(Accepted, Calibration, Defaults, Dropped, JarDone, Lot, Part, Protocol, TimePoint),
-    *(Photo, Photos),
+    *(Photos, Reaction, Reactions),
     *(Rules, LegalLimit, BadPair, CheckRule, CauseRule, Selector),
 }
 """Records that the filter hands to nobody, whole."""
@@ -37,7 +38,7 @@ def secret(record: str, name: str) -> str:
 BOOK = book(secret)
 SITE = all_bytes(site_of(BOOK))
 FILTERED = repr(published(BOOK)).encode()
-STATE = written(things_of(published(BOOK)), {})
+STATE = written(published_state(published(BOOK), (), {}))
 
 
 def private_secrets() -> Iterator[tuple[str, str, str]]:

@@ -54,7 +54,11 @@ class JournalState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Built:
-    """The site as it was written: where, how many pages, what was written and taken away."""
+    """The site as it was written: where, how many pages, what was written and taken away.
+
+    `left` names files that are no part of it any more and were changed by somebody since: they are
+    left alone. `branch` is the branch that holds it, `commit` its new commit; empty without one.
+    """
 
     folder: str
     index: str
@@ -62,3 +66,6 @@ class Built:
     written: int
     removed: int
     state: JournalState
+    left: tuple[str, ...] = ()
+    branch: str = ""
+    commit: str = ""
