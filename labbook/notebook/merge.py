@@ -27,7 +27,7 @@ _HEAD = """\
 # Put right what stands above, delete all from here on, then: git add THIS-FILE, and git commit.
 """
 _COUNTED = ("emulsion", "use", "phases", "method", "targets")
-_VERSION = re.compile(r"^version:[ \t]*([0-9]+)")
+_VERSION = re.compile(r"""^version:[ \t]*(["']?)([0-9]+)\1""")
 _SAME_THING = {
     "formula": ("id",),
     "batch": ("made", "formula"),
@@ -86,10 +86,11 @@ def merge(base: str, ours: str, theirs: str, kind: str = "") -> Merged:
     tail = merged_lines(three[0].tail, one.tail, two.tail)
     number, chosen = _number(kind, items, one, two)
     items = [_numbered(item, number) if item.key == ("version",) else item for item in items]
-    conflicts = tuple(merger.conflicts)
+    conflicts = tuple(sorted(set(merger.conflicts), key=lambda each: (each.at, each.other)))
+    renamed = tuple(sorted(merger.renamed, key=lambda each: (each.at, each.old)))
     text = "".join(item.text for item in items) + tail
     text = _proved(text + (_conflict_text(conflicts) if conflicts else ""))
-    return Merged(ends(text), conflicts, tuple(merger.renamed), number if chosen else None)
+    return Merged(ends(text), conflicts, renamed, number if chosen else None)
 
 
 # Line ends ---------------------------------------------------------------------------------------
@@ -140,7 +141,7 @@ def _numbered(piece: Piece, number: int) -> Piece:
 
 def _version(items: Sequence[Piece]) -> int:
     found = next((_VERSION.match(p.head) for p in items if p.key == ("version",)), None)
-    return int(found[1]) if found else 0
+    return int(found[2]) if found else 0
 
 
 def _number(kind: str, items: Sequence[Piece], one: Cut, two: Cut) -> tuple[int, bool]:
@@ -178,7 +179,7 @@ def _data(piece: Piece) -> Any:
 
 def _conflict_text(conflicts: Sequence[Conflict]) -> str:
     lines = [f"{CONFLICT}:"]
-    for each in sorted(set(conflicts), key=lambda each: (each.at, each.other)):
+    for each in conflicts:
         lines.append(f"  - at: {emit.quoted(', '.join(each.at))}")
         lines += _other_lines(textwrap.dedent(each.other))
     return _HEAD + "\n".join(lines) + "\n"

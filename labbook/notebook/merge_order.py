@@ -56,10 +56,14 @@ def gaps(
     runs = [_runs(side, known, kept) for side in (ours, theirs)]
     gone = {key for key in base if key not in set(ours) and key not in set(theirs)}
     lost = _runs(base, known, gone)
-    return [
-        Gap(after, (tuple(runs[0].get(after, ())), tuple(runs[1].get(after, ()))), after in lost)
-        for after in (None, *order)
-    ]
+    found: list[Gap] = []
+    placed: set[Key] = set()
+    for after in (None, *order):
+        # What both have added stands once, where the first of the two has it.
+        one, two = (tuple(k for k in run.get(after, ()) if k not in placed) for run in runs)
+        placed |= {*one, *two}
+        found.append(Gap(after, (one, two), after in lost))
+    return found
 
 
 def _runs(side: Sequence[Key], known: Set[Key], wanted: Set[Key]) -> Mapping[Key | None, list[Key]]:
