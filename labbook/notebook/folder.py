@@ -14,7 +14,9 @@ from labbook.model.errors import NotANotebook
 
 HEAD = "labbook.yaml"
 FOLDERS = ("ingredients", "lots", "equipment", "formulas", "protocols", "rules")
-BATCH_FILES = ("batch.yaml", "formula.yaml", "jars.yaml", "stability.yaml", "photos.yaml")
+BATCH_FILES = (
+    "batch.yaml", "formula.yaml", "jars.yaml", "stability.yaml", "photos.yaml", "reactions.yaml",
+)  # fmt: skip
 
 
 def find_root(start: Path, *, given: str = "") -> Path:
@@ -46,7 +48,8 @@ def find_root(start: Path, *, given: str = "") -> Path:
     )
 
 
-def _entries(folder: Path) -> list[os.DirEntry[str]]:
+def entries(folder: Path) -> list[os.DirEntry[str]]:
+    """What a folder holds, by name; nothing where there is none."""
     try:
         with os.scandir(folder) as found:
             return sorted(found, key=lambda entry: entry.name)
@@ -54,7 +57,8 @@ def _entries(folder: Path) -> list[os.DirEntry[str]]:
         return []
 
 
-def _is_record(entry: os.DirEntry[str]) -> bool:
+def is_record(entry: os.DirEntry[str]) -> bool:
+    """Whether an entry can be a record file: no link, not hidden."""
     hidden = entry.name.startswith(".")
     return entry.name.endswith(".yaml") and not hidden and entry.is_file(follow_symlinks=False)
 
@@ -64,16 +68,16 @@ def record_paths(root: Path) -> Iterator[str]:
     if (root / HEAD).is_file():
         yield HEAD
     for name in FOLDERS:
-        for entry in _entries(root / name):
-            if _is_record(entry):
+        for entry in entries(root / name):
+            if is_record(entry):
                 yield f"{name}/{entry.name}"
-    for year in _entries(root / "batches"):
+    for year in entries(root / "batches"):
         if not (year.is_dir(follow_symlinks=False) and year.name.isdigit()):
             continue
-        for batch in _entries(Path(year.path)):
+        for batch in entries(Path(year.path)):
             if not batch.is_dir(follow_symlinks=False):
                 continue
-            names = {entry.name for entry in _entries(Path(batch.path)) if _is_record(entry)}
+            names = {entry.name for entry in entries(Path(batch.path)) if is_record(entry)}
             for file in BATCH_FILES:
                 if file in names:
                     yield f"batches/{year.name}/{batch.name}/{file}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from labbook.model.codec import from_json, to_json
@@ -40,13 +41,21 @@ class ReadFile:
         }
 
     @classmethod
-    def from_json(cls, data: Mapping[str, Any]) -> ReadFile:
-        """What `as_json` was made from; the data are the program's own."""
+    def from_json(
+        cls, data: Mapping[str, Any], places: Mapping[str, tuple[int, int]] | None = None
+    ) -> ReadFile:
+        """What `as_json` was made from; the data are the program's own.
+
+        Args:
+            data: what it gave, its places left out where they are handed over apart.
+            places: where each key stands.
+        """
         record = data["record"]
         if record is not None:
             record = from_json(KINDS[data["kind"]].record, record)
         problems = tuple(_problem_from(one) for one in data["problems"])
-        places = {key: (line, column) for key, (line, column) in data["places"].items()}
+        if places is None:
+            places = {key: (line, column) for key, (line, column) in data["places"].items()}
         return cls(data["path"], data["kind"], record, problems, places)
 
 
@@ -68,3 +77,26 @@ def _problem_json(problem: Problem) -> list[Any]:
 def _problem_from(data: list[Any]) -> Problem:
     severity, rule, path, line, column, *rest = data
     return Problem(Severity(severity), rule, Place(path, line, column), *rest)
+
+
+LARGEST = 2 * 1024 * 1024
+
+
+def read_bytes(path: str, raw: bytes) -> ReadFile:
+    """One file from its bytes, cold."""
+    from labbook.notebook.validate import read_file
+
+    return read_file(raw, path)
+
+
+def read_raw(path: Path) -> bytes:
+    """The bytes of a file, one more than the largest allowed at most, so that size is seen."""
+    with path.open("rb") as file:
+        return file.read(LARGEST + 1)
+
+
+def unreadable(path: str, kind: str, error: OSError) -> ReadFile:
+    """A file that the system doesn't give out."""
+    what = f"{path} can't be read: {error.strerror}."
+    problem = Problem(Severity.ERROR, "unreadable-file", Place(path), what, "Look at its rights.")
+    return ReadFile(path, kind, None, (problem,))

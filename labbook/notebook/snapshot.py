@@ -1,35 +1,59 @@
 """Everything that a notebook holds, read at one moment.
 
-`read_notebook` reads files that didn't change from the cache and the others cold; one bad file is
-a list of problems beside the others, never the end.
+Of a large notebook a command needs little: records are taken out of the index one by one, when
+they are asked for. One bad file is a list of problems beside the others, never the end.
 """
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from labbook.model.batch import Batch
 from labbook.model.formula import Formula
 from labbook.model.jars import Jars, Stability
-from labbook.model.kinds import kind_of
 from labbook.model.materials import Equipment, Ingredient, Lot
 from labbook.model.photos import Photos
-from labbook.model.problems import Place, Problem, Severity
+from labbook.model.problems import Problem
+from labbook.model.reactions import Reactions
 from labbook.model.rulebook import RuleBook
 from labbook.model.settings import Protocol, Settings
 from labbook.model.sheets import Sheets
-from labbook.notebook.cache import Cache
-from labbook.notebook.folder import HEAD, record_paths
-from labbook.notebook.readfile import ReadFile
+from labbook.notebook.cache import read_blobs
+from labbook.notebook.folder import HEAD
+from labbook.notebook.readfile import ReadFile, read_bytes, read_raw
+
+if TYPE_CHECKING:
+    from labbook.notebook.index.files import Known
+
+__all__ = ["Records", "Snapshot", "read_blobs", "read_bytes", "read_notebook", "read_raw"]
 
 UNTITLED = Settings(format=1, title="Notebook")
-LARGEST = 2 * 1024 * 1024
-Stat = tuple[int, int, int, int]
+Record = TypeVar("Record", covariant=True)
+
+
+class Records(Mapping[str, Record]):
+    """Records by name, each taken from its file when asked for; files without one are left out."""
+
+    def __init__(self, files: Mapping[str, ReadFile], paths: Mapping[str, str]) -> None:
+        self._files = files
+        self._paths = paths
+
+    def __getitem__(self, name: str) -> Record:
+        record: Record = cast("Record", self._files[self._paths[name]].record)
+        return record
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._paths
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._paths)
+
+    def __len__(self) -> int:
+        return len(self._paths)
 
 
 @dataclass(frozen=True)
@@ -39,19 +63,46 @@ class Snapshot:
     root: Path
     files: Mapping[str, ReadFile]
 
-    def _by_stem(self, kind: str) -> dict[str, Any]:
-        return {
-            Path(path).stem: held.record
-            for path, held in self.files.items()
-            if held.kind == kind and held.record is not None
-        }
+    @cached_property
+    def known(self) -> Mapping[str, Known]:
+        """What each file is, without its record where the index tells it."""
+        from labbook.notebook.index.files import Files, known_of
 
-    def _by_batch(self, kind: str) -> dict[str, Any]:
-        return {
-            Path(path).parent.name: held.record
-            for path, held in self.files.items()
-            if held.kind == kind and held.record is not None
+        if isinstance(self.files, Files):
+            return self.files.known
+        return {path: known_of(held) for path, held in self.files.items()}
+
+    def _by_stem(self, kind: str) -> Records[Any]:
+        return self._records(kind, lambda path: Path(path).stem)
+
+    def _by_batch(self, kind: str) -> Records[Any]:
+        return self._records(kind, lambda path: path.split("/")[-2])
+
+    def _records(self, kind: str, named: Callable[[str], str]) -> Records[Any]:
+        paths = {
+            named(path): path
+            for path, known in self.known.items()
+            if known.kind == kind and known.readable
         }
+        return Records(self.files, paths)
+
+    @cached_property
+    def formula_ids(self) -> tuple[tuple[str, str], ...]:
+        """Permanent id and code of each formula, by code."""
+        return tuple(
+            (known.ident, Path(path).stem)
+            for path, known in self.known.items()
+            if known.kind == "formula" and known.readable
+        )
+
+    @cached_property
+    def _code_of(self) -> dict[str, str]:
+        return dict(reversed(self.formula_ids))
+
+    def formula_of(self, batch: Batch) -> Formula | None:
+        """The formula that a batch was made of, as it stands today; its id tells which."""
+        code = self._code_of.get(batch.formula.id)
+        return self.formulas[code] if code is not None else None
 
     @cached_property
     def settings(self) -> Settings:
@@ -60,12 +111,12 @@ class Snapshot:
         return held.record if held and held.record else UNTITLED
 
     @cached_property
-    def formulas(self) -> dict[str, Formula]:
+    def formulas(self) -> Mapping[str, Formula]:
         """Formulas by code (the name of the file)."""
         return self._by_stem("formula")
 
     @cached_property
-    def ingredients(self) -> dict[str, Ingredient]:
+    def ingredients(self) -> Mapping[str, Ingredient]:
         """Ingredient sheets by name."""
         return self._by_stem("ingredient")
 
@@ -75,17 +126,17 @@ class Snapshot:
         return Sheets(self.ingredients)
 
     @cached_property
-    def lots(self) -> dict[str, Lot]:
+    def lots(self) -> Mapping[str, Lot]:
         """Lots by name."""
         return self._by_stem("lot")
 
     @cached_property
-    def equipment(self) -> dict[str, Equipment]:
+    def equipment(self) -> Mapping[str, Equipment]:
         """Equipment by name."""
         return self._by_stem("equipment")
 
     @cached_property
-    def protocols(self) -> dict[str, Protocol]:
+    def protocols(self) -> Mapping[str, Protocol]:
         """Protocols by name."""
         return self._by_stem("protocol")
 
@@ -97,27 +148,32 @@ class Snapshot:
         return read_rulebook(self.root, self._by_stem("rules"))
 
     @cached_property
-    def batches(self) -> dict[str, Batch]:
+    def batches(self) -> Mapping[str, Batch]:
         """Batches by full id, dropped ones too."""
         return self._by_batch("batch")
 
     @cached_property
-    def trials(self) -> dict[str, Formula]:
+    def trials(self) -> Mapping[str, Formula]:
         """Contents of trial batches, which are no version, by full batch id."""
         return self._by_batch("trial")
 
     @cached_property
-    def jars(self) -> dict[str, Jars]:
+    def jars(self) -> Mapping[str, Jars]:
         """Jars by full batch id."""
         return self._by_batch("jars")
 
     @cached_property
-    def stability(self) -> dict[str, Stability]:
+    def stability(self) -> Mapping[str, Stability]:
         """Looks by full batch id."""
         return self._by_batch("stability")
 
     @cached_property
-    def photos(self) -> dict[str, Photos]:
+    def reactions(self) -> Mapping[str, Reactions]:
+        """Reactions and complaints by full batch id; private."""
+        return self._by_batch("reactions")
+
+    @cached_property
+    def photos(self) -> Mapping[str, Photos]:
         """Photos by full batch id."""
         return self._by_batch("photos")
 
@@ -133,116 +189,13 @@ class Snapshot:
         return next((held for path, held in self.files.items() if path.endswith(tail)), None)
 
 
-def read_bytes(path: str, raw: bytes) -> ReadFile:
-    """One file from its bytes, cold."""
-    from labbook.notebook.validate import read_file
+def read_notebook(root: Path) -> Snapshot:
+    """The notebook at a root: what changed since it was last read is read now."""
+    from labbook.notebook.index.files import Files
+    from labbook.notebook.index.store import Lost, Store
 
-    return read_file(raw, path)
-
-
-def _unreadable(path: str, kind: str, error: OSError) -> ReadFile:
-    what = f"{path} can't be read: {error.strerror}."
-    problem = Problem(Severity.ERROR, "unreadable-file", Place(path), what, "Look at its rights.")
-    return ReadFile(path, kind, None, (problem,))
-
-
-def _stat(path: Path) -> Stat:
-    found = path.stat()
-    return (found.st_mtime_ns, found.st_ctime_ns, found.st_size, found.st_ino)
-
-
-def content_hash(raw: bytes) -> str:
-    """The hash under which the cache keeps a working file's content."""
-    return hashlib.sha256(raw).hexdigest()
-
-
-def read_raw(path: Path) -> bytes:
-    """The bytes of a file, one more than the largest allowed at most, so that size is seen."""
-    with path.open("rb") as file:
-        return file.read(LARGEST + 1)
-
-
-def read_notebook(root: Path, paths: Iterable[str] | None = None) -> Snapshot:
-    """The notebook at a root; `paths` limits it to some record files."""
-    wanted = list(record_paths(root) if paths is None else paths)
-    cache = Cache(root)
+    store = Store(root)
     try:
-        return Snapshot(root, _read_all(root, wanted, cache))
-    finally:
-        cache.close()
-
-
-def _read_all(root: Path, wanted: list[str], cache: Cache) -> dict[str, ReadFile]:
-    kinds = {path: known_kind.name for path in wanted if (known_kind := kind_of(path))}
-    found: dict[str, ReadFile] = {}
-    raws: dict[str, bytes] = {}
-    seen: dict[str, tuple[Stat, str]] = {}
-    hashes: dict[str, str] = {}
-    known = cache.hashes()
-    for path, kind in kinds.items():
-        try:
-            hashes[path] = _hash(root / path, known, seen, raws, path)
-        except OSError as error:
-            found[path] = _unreadable(path, kind, error)
-    stored = cache.contents((kinds[path], digest) for path, digest in hashes.items())
-    fresh: dict[tuple[str, str], Any] = {}
-    for path, digest in hashes.items():
-        key = (kinds[path], digest)
-        # A file's own name matters to its problems (code, batch id): another path is read anew.
-        if key in stored and stored[key]["path"] == path:
-            found[path] = ReadFile.from_json(stored[key])
-            continue
-        try:
-            found[path] = read_bytes(path, raws.get(path) or read_raw(root / path))
-        except OSError as error:
-            found[path] = _unreadable(path, kinds[path], error)
-            continue
-        fresh[key] = found[path].as_json()
-    cache.remember(seen, fresh)
-    return {path: found[path] for path in kinds}
-
-
-def _hash(
-    full: Path,
-    known: Mapping[str, tuple[Stat, str]],
-    seen: dict[str, tuple[Stat, str]],
-    raws: dict[str, bytes],
-    path: str,
-) -> str:
-    """The hash of a file's content, from its stat where that can be trusted."""
-    stat = _stat(full)
-    before = known.get(str(full))
-    if before and before[0] == stat:
-        return before[1]
-    raws[path] = read_raw(full)
-    digest = content_hash(raws[path])
-    seen[str(full)] = (stat, digest)
-    return digest
-
-
-def read_blobs(root: Path, wanted: Mapping[str, str], kind: str) -> dict[str, ReadFile]:
-    """Contents out of history, from the cache where they were read before.
-
-    Args:
-        root: the notebook.
-        wanted: blob id to the path that it stood at.
-        kind: the kind of file that they all are.
-    """
-    from labbook.notebook import git
-
-    cache = Cache(root)
-    try:
-        keys = {blob: (kind, f"git:{blob}") for blob in wanted}
-        stored = cache.contents(keys.values())
-        found = {
-            blob: ReadFile.from_json(stored[key]) for blob, key in keys.items() if key in stored
-        }
-        raws = git.blobs(root, [blob for blob in wanted if blob not in found])
-        fresh: dict[tuple[str, str], Any] = {}
-        for blob, raw in raws.items():
-            found[blob] = read_bytes(wanted[blob], raw)
-            fresh[keys[blob]] = found[blob].as_json()
-        cache.remember({}, fresh)
-    finally:
-        cache.close()
-    return found
+        return Snapshot(root, Files(store))
+    except Lost:  # the index was damaged; in its place stands an empty one in memory
+        return Snapshot(root, Files(store))
