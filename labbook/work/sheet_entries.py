@@ -6,9 +6,9 @@ Pure. Every part is read by the strict pattern of its kind, and what nobody aske
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from labbook.model.batch import Deviation, Reading, Remark, Weighing
 from labbook.model.moments import Moment, parse_moment
@@ -173,18 +173,13 @@ def _weighed(id_: str, parts: Sequence[str]) -> Named:
         raise ValueError("a weight without its figure")
     rest = _Rest(parts[3:])
     lot = rest.text("lot")
-    found = Weighing(
-        id=id_,
-        line=_line_id(parts[0]),
-        mass=_mass(parts[2]),
-        lot=None if lot is None else _name(lot),
-        batch=_batch_id(rest.text("from")),
-        as_target=rest.flag("as target"),
-        time=rest.time(),
-        struck=rest.text("struck"),
-    )
-    rest.end()
-    return Named(found, parts[1])
+    more = {
+        "line": _line_id(parts[0]),
+        "lot": None if lot is None else _name(lot),
+        "batch": _batch_id(rest.text("from")),
+        "as_target": rest.flag("as target"),
+    }
+    return Named(_weighing(id_, parts[2], rest, more), parts[1])
 
 
 def _added(id_: str, parts: Sequence[str]) -> Named:
@@ -192,16 +187,15 @@ def _added(id_: str, parts: Sequence[str]) -> Named:
         raise ValueError("an addition without its weight")
     rest = _Rest(parts[2:])
     phase = rest.text("phase")
-    found = Weighing(
-        id=id_,
-        ingredient=_name(parts[0]),
-        phase=None if phase is None else _name(phase),
-        mass=_mass(parts[1]),
-        time=rest.time(),
-        struck=rest.text("struck"),
-    )
+    more = {"ingredient": _name(parts[0]), "phase": None if phase is None else _name(phase)}
+    return Named(_weighing(id_, parts[1], rest, more), parts[0])
+
+
+def _weighing(id_: str, mass: str, rest: _Rest, more: Mapping[str, Any]) -> Weighing:
+    """A weight, of which `rest` has still to tell when it was."""
+    time, struck = rest.time(), rest.text("struck")
     rest.end()
-    return Named(found, parts[0])
+    return Weighing(id=id_, mass=_mass(mass), time=time, struck=struck, **more)
 
 
 def _raised(id_: str, parts: Sequence[str]) -> Raised:

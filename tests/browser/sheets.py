@@ -27,4 +27,13 @@ def finished(fingers: Fingers, folder: Path) -> Path:
     fingers.taps("#finish")
     assert fingers.sees("#f-wrong") == ""
     fingers.taps("#f-save")
-    return Path(waited(lambda: next(iter(folder.glob("*-sheet.txt")), None)))
+    return saved(folder)
+
+
+def saved(folder: Path) -> Path:
+    """The sheet's file, once it is there: the browser puts an empty one in its place first."""
+
+    def whole() -> Path | None:
+        return next((file for file in folder.glob("*-sheet.txt") if file.stat().st_size), None)
+
+    return Path(waited(whole))

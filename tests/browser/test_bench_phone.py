@@ -10,11 +10,12 @@ import pytest
 
 from labbook.cli.phone import Desk, served
 from labbook.cli.phone_server import Counter
-from labbook.model.batch import Batch
 from labbook.work.bench import Bench
+from labbook.work.sheet_in import read_file, take_in
 from tests.browser.axe import grave
 from tests.browser.chromium import NAMES, browser
 from tests.browser.fingers import Fingers, waited
+from tests.browser.sheets import batch_of, finished
 from tests.work.notebooks import Small, small_notebook
 
 pytestmark = pytest.mark.needs_tool(*NAMES)
@@ -35,10 +36,6 @@ def serving(small: Small, *, key: str = "", port: int = 0) -> Iterator[Counter]:
         counter.key = key or counter.key
         with served(counter, "127.0.0.1", port or 18417):
             yield counter
-
-
-def batch_of(small: Small) -> Batch:
-    return Bench(small.root).snapshot.batches[small.open]
 
 
 def test_what_is_typed_stands_in_the_notebook_and_waits_while_it_is_away(
@@ -68,12 +65,16 @@ def test_what_is_typed_stands_in_the_notebook_and_waits_while_it_is_away(
         with serving(small, key=counter.key, port=18417):
             waited(lambda: [w for w in batch_of(small).weighings if w.line == todo[1]])
             waited(lambda: fingers.sees("#kept") == "All of it is in the notebook.")
-            fingers.taps("#finish")
+            told = finished(fingers, tmp_path)
             fingers.taps("#f-clear")
             assert page.evaluate("localStorage.length") == 0
         policy = [one for one in page.complaints if "Content Security Policy" in one]
         assert policy == []
         own = f"http://{counter.host}/"
         assert all(url.startswith((own, "blob:")) for url in page.asked_for), page.asked_for
+    before = batch_of(small)
+    again = take_in(Bench(small.root), None, read_file(told))  # the file brings nothing twice
+    assert (again.what, again.already) == ((), 3)
+    assert batch_of(small) == before
     masses = [str(w.mass) for w in batch_of(small).weighings if w.line == todo[0] and not w.struck]
     assert masses == ["4.02 g"]

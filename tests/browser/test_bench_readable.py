@@ -14,8 +14,8 @@ import pytest
 from labbook.work.sheet_in import read_file
 from tests.browser.axe import grave
 from tests.browser.chromium import NAMES
-from tests.browser.fingers import Fingers, waited
-from tests.browser.sheets import batch_of, to_do
+from tests.browser.fingers import Fingers
+from tests.browser.sheets import batch_of, saved, to_do
 from tests.work.notebooks import Small
 
 pytestmark = pytest.mark.needs_tool(*NAMES)
@@ -201,7 +201,7 @@ def test_a_sheet_by_keyboard_alone(sheet: Fingers, notebook: Small, tmp_path: Pa
     keys.enter()
     assert keys.where == "f-save"
     keys.enter()
-    told = read_file(Path(waited(lambda: next(iter(tmp_path.glob("*-sheet.txt")), None))))
+    told = read_file(saved(tmp_path))
     assert len(told.items) == 3
 
 

@@ -178,15 +178,32 @@ def test_finish_leaves_nothing_behind_and_says_so(
     fresh = sheet.page.evaluate(fields)
     sheet.types(f"#w-{line}-0", "0.62")
     sheet.types("#n-text", "private words", enter=False)
+    sheet.opens("#m0-0-0")
+    sheet.types("#m0-0-0", "120.1", enter=False)
     assert "private words" in sheet.page.evaluate("JSON.stringify(localStorage)")
+    assert sheet.page.evaluate("Object.keys(localStorage)") == [f"labbook-sheet-{notebook.open}"]
+    sheet.page.evaluate("localStorage.setItem('labbook-sheet-HC-260301-2B', 'of another batch')")
     finished(sheet, tmp_path)
     sheet.taps("#f-clear")
     assert "Nothing of" in sheet.sees("#f-cleared")
-    assert sheet.page.evaluate("localStorage.length") == 0
+    assert sheet.page.evaluate("Object.keys(localStorage)") == ["labbook-sheet-HC-260301-2B"]
+    assert sheet.page.evaluate("sessionStorage.length + document.cookie.length") == 0
+    sheet.page.evaluate("localStorage.clear()")
     assert sheet.page.evaluate(fields) == fresh
     sheet.loads("Page.reload")
     assert sheet.sees(f"#w-{line}-0") == ""
     assert sheet.page.evaluate("localStorage.length") == 0
+
+
+def test_a_browser_that_keeps_nothing_is_said_to(sheet: Fingers, notebook: Small) -> None:
+    """As in a private window, or with the storage full: it goes on, and finishing still works."""
+    sheet.page.evaluate("Storage.prototype.setItem = () => { throw new Error('full'); }")
+    line = to_do(batch_of(notebook))[0]
+    sheet.types(f"#w-{line}-0", "14.01")
+    assert "keeps nothing: finish before you close" in sheet.sees("#kept")
+    assert sheet.sees(f"#s-{line}") == "0.01 g over"
+    sheet.taps("#finish")
+    assert f"| weighed | {line} |" in sheet.sees("#f-text")
 
 
 def test_a_number_that_is_none_stops_the_finish(sheet: Fingers, notebook: Small) -> None:

@@ -16,7 +16,7 @@ from typing import Any
 from labbook.model.batch import Batch, BatchLine, BatchStep, Pin
 from labbook.model.formula import Step
 from labbook.model.quantities import Quantity
-from labbook.model.results.sheet_page import SheetOf
+from labbook.model.results.sheet_page import Premade, SheetOf
 from labbook.show.sheet_page import Parts, sheet_page
 from labbook.work.sheet_page import SCRIPTS
 
@@ -33,9 +33,10 @@ EVIL = "</script><script>alert(1)</script><img src=x onerror=alert(1)>\"'&{{ 7*7
 
 ELSEWHERE = (
     "fetch(", "XMLHttpRequest", "WebSocket", "sendBeacon", "import(", 'type="module', "http://",
-    "https://", "@import", "url(", " src=", "<link", "connect-src",
+    "https://", "@import", "url(", " src=", "<link", "connect-src", "indexedDB", "sessionStorage",
+    "cookie", "caches.", "serviceWorker", "eval(", "new Function", "innerHTML", "postMessage",
 )  # fmt: skip
-"""What a page that asks nobody for anything has no use for."""
+"""What a page that asks nobody for anything, and keeps one text in one place, has no use for."""
 
 
 def grams(text: str) -> Quantity:
@@ -45,7 +46,7 @@ def grams(text: str) -> Quantity:
 def sheet_of(evil: str = "", **changes: Any) -> SheetOf:
     """A batch with two lines and two steps; `evil` in every free text."""
     line = BatchLine(
-        id="a1", phase="A", ingredient="beeswax", sheet="beeswax", target=grams("4.50")
+        id="a1", phase=f"A{evil}", ingredient="beeswax", sheet="beeswax", target=grams("4.50")
     )
     lye = replace(line, id="a2", phase="B", ingredient="sodium-hydroxide", adjust=f"pH to 5{evil}")
     hot = {"A": Quantity(Decimal(72), "°C")}
@@ -64,8 +65,17 @@ def sheet_of(evil: str = "", **changes: Any) -> SheetOf:
     return SheetOf(
         batch=replace(batch, **changes), title=f"Hand cream{evil}", emulsion="water-in-oil",
         readability=Decimal("0.01"), cautions={"a2": (caution,), "a1": (caution,)},
-        lots={"a1": (f"lot{evil}",)}, usual={},
+        lots={"a1": (f"lot{evil}",)}, usual={}, premixes={"a1": (_premade(evil),)},
     )  # fmt: skip
+
+
+def _premade(evil: str) -> Premade:
+    """A premix whose formula's code no notebook would take, nor any file hold."""
+    made = Batch(
+        id=f"SBW-260301-2B{evil}", state="closed", made=date(2026, 3, 1), size=grams("50"),
+        formula=Pin(code=f"SBW{evil}", id="f-y", version=1, digest="0", blob="0"),
+    )  # fmt: skip
+    return Premade(made, None)
 
 
 def page(what: SheetOf, post: str = "") -> str:
@@ -113,6 +123,11 @@ def test_no_text_of_the_batch_acts() -> None:
     for name, script in TEXT.items():
         assert "</script" not in script.lower() or name.endswith(".j2")
         assert "<!--" not in script
+
+
+def test_no_part_of_the_script_is_too_long_to_read() -> None:
+    assert {*SCRIPTS, "phone.js"} == {name for name in TEXT if name.endswith(".js")}
+    assert {name: text.count("\n") for name, text in TEXT.items() if text.count("\n") > 300} == {}
 
 
 def test_a_trial_says_that_it_is_none_to_be_used() -> None:
