@@ -11,7 +11,7 @@ from labbook.model.results.looking import (
     DueLook,
     Looked,
 )
-from labbook.show.layout import Screen
+from labbook.show.layout import WIDEST, Screen, columns_of
 from labbook.show.next_batch import lesson_part
 from labbook.show.outcomes import (
     due_point,
@@ -80,7 +80,7 @@ def _coming(looks: Sequence[DueLook]) -> Iterator[str]:
 
 def looked_screen(result: Looked, screen: Screen) -> str:
     """After `look 7k.1 0`, a correction, or a jar that was moved."""
-    screen.title(f"{result.jar}  {result.said}", result.entry)
+    _said(screen, f"{result.jar}  {result.said}", result.entry)
     if result.state:
         screen.row("so far", result.state)
     for number, remark in enumerate(result.remarks):
@@ -91,6 +91,16 @@ def looked_screen(result: Looked, screen: Screen) -> str:
         screen.blank()
         lesson_part(result.lesson, screen)
     return screen.text()
+
+
+def _said(screen: Screen, said: str, entry: str) -> None:
+    """What was written, in the first line; too much for it goes on below its place."""
+    if columns_of(said) + columns_of(entry) + 2 <= min(screen.width, WIDEST - 2):
+        screen.title(said, entry)
+        return
+    place, _, seen = said.partition(": ")
+    screen.title(place, entry)
+    screen.row("", seen)
 
 
 def modes_table(screen: Screen) -> str:

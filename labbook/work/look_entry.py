@@ -88,7 +88,7 @@ def look_entry(
         "condition": stay.condition if stay else None,
     }
     entry = {**head, **{k: v for k, v in place.items() if v is not None}, **_seen_keys(seen)}
-    return entry, [*seen.remarks, *again(held, named, when, instead_of)]
+    return entry, [*seen.remarks, *again(held, named, seen, when, instead_of)]
 
 
 def _seen_keys(seen: Seen) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from labbook.show.outcomes import how_words
 
 if TYPE_CHECKING:
     from labbook.work.look import Named
+    from labbook.work.seeing import Seen
 
 LONG = 3650
 """Days ahead within which a protocol's next look is found: ten years."""
@@ -36,8 +37,14 @@ def goes_on(watch: Watch, named: Named, entry: dict[str, Any]) -> list[str]:
     return [f"It stays due until grade 4. Seen enough? labbook look {named.name.lower()} --done"]
 
 
-def again(looks: Sequence[Look], named: Named, when: Moment, instead_of: str) -> list[str]:
-    """That the jar was looked at on that day already, and how to strike a slip."""
+def again(
+    looks: Sequence[Look], named: Named, seen: Seen, when: Moment, instead_of: str
+) -> list[str]:
+    """That the same was told of the jar on that day already, and how to strike a slip.
+
+    Two grades are the same kind of thing, and two readings of one name; a spread after a grade, or
+    a weight after a spread, is no slip.
+    """
     same = [
         one
         for one in looks
@@ -46,12 +53,21 @@ def again(looks: Sequence[Look], named: Named, when: Moment, instead_of: str) ->
         and one.struck is None
         and one.spun is None
         and one.id != instead_of
+        and _alike(one, seen)
     ]
     if not same:
         return []
-    told = how_words(same[-1].modes, same[-1].grade)
+    last = same[-1]
+    told = how_words(last.modes, last.grade) or f"{last.reading} {last.value}"
     return [
-        f"{named.name} was looked at on that day already ({same[-1].id}: {told}); both are kept. "
-        f"A slip? labbook look {named.name.lower()} --correct {same[-1].id} "
+        f"{named.name} was looked at on that day already ({last.id}: {told}); both are kept. "
+        f"A slip? labbook look {named.name.lower()} --correct {last.id} "
         'struck="typed twice" -m "..."'
     ]
+
+
+def _alike(one: Look, seen: Seen) -> bool:
+    graded = one.grade is not None and seen.grade is not None
+    return graded or bool(
+        one.reading and one.value is not None and one.reading.casefold() == seen.reading.casefold()
+    )

@@ -41,6 +41,12 @@ _ASK = {
     " feel drag 3 by a pea, 20 circles on the back of the hand",
 }
 
+_PLAIN = re.compile(
+    r"([^\W\d_][^\d=]*?)\s*=?\s*(-?[0-9]+(?:[.,][0-9]+)?)(?![0-9.,])\s*(.*)", re.DOTALL
+)
+_UNIT = re.compile(r"(?:[^\s\d,;]\S*(?: [^\s\d]\S*)?)?")
+"""A unit is a word or two: `g`, `mPa s`, `of 5`."""
+
 _DROP = re.compile(r"(?:a\s+)?drop\s+in\s+(water|oil)\s*[:,]?\s+(spreads|stays)\b.*", re.IGNORECASE)
 _OUTER = {
     ("water", "spreads"): "oil-in-water", ("oil", "stays"): "oil-in-water",
@@ -88,6 +94,29 @@ def measured(text: str) -> Measured | None:
         return None
     asks = (_ASK[kind],) if kind in _ASK and not _said_whole(kind, by) else ()
     return Measured(name, value, unit, by, at, rest, asks)
+
+
+def plain(text: str) -> Measured | None:
+    """Any other reading: a name, a figure, its unit, and how it was taken where that is said.
+
+    `viscosity 12000 mPa s by spindle 4, 12 rpm at 20 C`. None where a figure is missing, or more
+    stands behind it than a unit, a temperature, a rest and a way.
+    """
+    match = _PLAIN.fullmatch(" ".join(text.split()))
+    if match is None:
+        return None
+    try:
+        at, tail = _taken(_AT, match[3], "temperature")
+        rest, tail = _taken(_REST, tail, "time")
+    except QuantityError:
+        return None
+    named = _BY.search(tail)
+    by = named[1].strip(" ,;") if named else ""
+    unit = (tail[: named.start()] if named else tail).strip(" ,;")
+    if not _UNIT.fullmatch(unit):
+        return None
+    name = "pH" if match[1].casefold() == "ph" else match[1].strip()
+    return Measured(name, Decimal(match[2].replace(",", ".")), unit, by, at, rest)
 
 
 def _taken(pattern: re.Pattern[str], tail: str, dimension: str) -> tuple[Quantity | None, str]:

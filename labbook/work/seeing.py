@@ -15,12 +15,11 @@ from labbook.model.moments import Moment
 from labbook.model.quantities import Quantity, QuantityError, parse_quantity
 from labbook.model.sheets import fold
 from labbook.show.outcomes import how_words
-from labbook.work.measured import drop_test, measured
+from labbook.work.measured import drop_test, measured, plain
 
 if TYPE_CHECKING:
     from labbook.notebook.photo import Taken
 
-_READING = re.compile(r"([^\W\d_][^\d=]*?)\s*=?\s*(-?[0-9]+(?:[.,][0-9]+)?)\s*([^\s\d].*)?")
 _LAYER = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*/\s*([0-9]+(?:[.,][0-9]+)?)(?:\s*mm)?")
 _BY_NAME = {fold(mode): mode for mode in FAILURE_MODES} | {"mold": "mould", "color": "colour"}
 TWO_TESTS = "Two tests tell more than one: a drop in water, and a drop in oil."
@@ -153,8 +152,7 @@ def _with_layer(seen: Seen, layer: str, height: str) -> Seen:
 
 
 def _with_reading(seen: Seen, word: str) -> Seen:
-    match = _READING.fullmatch(word)
-    if not match:
+    if not re.match(r"[^\W\d_][^\d=]*=?\s*-?[0-9]", word):
         raise Unclear(
             f"{word!r} is no way to fail that is known here.",
             mend=f"{_offer(word)}\nOther words are a note: --note {word!r}",
@@ -175,24 +173,23 @@ def with_reading(seen: Seen, text: str) -> Seen:
         told = f"{drop[1]}: {drop[0]}"
         note = f"{seen.note}; {told}" if seen.note else told
         return replace(seen, note=note, remarks=(*seen.remarks, TWO_TESTS))
-    taken = measured(text)
+    feel = text.strip().casefold().startswith("feel ")
+    taken = measured(text) or (None if feel else plain(text))
     if taken is not None:
         return replace(
             seen, reading=taken.reading, value=taken.value, unit=taken.unit, by=taken.by,
             at=seen.at or taken.at, rest=seen.rest or taken.rest,
             remarks=(*seen.remarks, *taken.asks),
         )  # fmt: skip
-    if text.strip().casefold().startswith("feel "):
+    if feel:
         raise Unclear(
             f"{text!r} is no score.",
             mend='Word and a score from 0 to 5: --reading "feel drag 3 by a pea, 20 circles"',
         )
-    match = _READING.fullmatch(text.strip())
-    if not match:
-        raise Unclear(f"{text!r} is no reading.", mend='Name and figure: --reading "pH 4.9"')
-    name = "pH" if match[1].casefold() == "ph" else match[1].strip()
-    value = Decimal(match[2].replace(",", "."))
-    return replace(seen, reading=name, value=value, unit=(match[3] or "").strip())
+    raise Unclear(
+        f"{text!r} is no reading.",
+        mend='Name and figure: --reading "pH 4.9"; then at 20 C, after 24 h, by HOW.',
+    )
 
 
 def guard_something(seen: Seen) -> None:

@@ -136,3 +136,12 @@ def test_a_look_with_its_caution() -> None:
         "7K.2  fridge, day 7: mould, grade 2                                         o5",
         "caution     Don't open it and don't smell it.",
     ]
+
+
+def test_a_long_look_goes_on_below_its_place() -> None:
+    said = "room, day 60: grade 0, spread 44 mm, by 200 g, 60 s, at 20 °C, after 24 h"
+    look = Looked(id="SBC-260205-K2", short="K2", jar="K2.1", entry="o15", said=said)
+    assert looked_screen(look, Screen()).splitlines() == [
+        f"{'K2.1  room, day 60':<75}o15",
+        "            grade 0, spread 44 mm, by 200 g, 60 s, at 20 °C, after 24 h",
+    ]

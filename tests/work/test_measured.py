@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from labbook.model.errors import Unclear
-from labbook.work.measured import drop_test, measured
+from labbook.work.measured import drop_test, measured, plain
 from labbook.work.seeing import Seen, said_of, with_reading
 
 SAID = [
@@ -83,3 +83,27 @@ def test_in_a_look_it_is_kept_with_how_it_was_taken() -> None:
     assert dropped.value is None
     with pytest.raises(Unclear, match="no score"):
         with_reading(Seen(), "feel drag 9")
+
+
+@pytest.mark.parametrize(
+    ("text", "figure", "how"),
+    [
+        ("viscosity 12000 mPa s by spindle 4, 12 rpm at 20 C", "viscosity 12000 mPa s",
+         ("spindle 4, 12 rpm", "20 °C", "")),
+        ("pH 4,9 at 21 C", "pH 4.9", ("", "21 °C", "")),
+        ("pH=4.9", "pH 4.9", ("", "", "")),
+        ("weight 31.4 g after 2 h", "weight 31.4 g", ("", "", "2 h")),
+        ("colour -2", "colour -2", ("", "", "")),
+    ],
+)  # fmt: skip
+def test_any_other_reading_has_a_way_too(text: str, figure: str, how: tuple[str, str, str]) -> None:
+    found = plain(text)
+    assert found is not None
+    assert f"{found.reading} {found.value:f} {found.unit}".strip() == figure
+    assert (found.by, str(found.at or ""), str(found.rest or "")) == how
+
+
+@pytest.mark.parametrize("text", ["spread 41 mm on the tile", "weight 31.4 g 2", "1.2.3", "pH", ""])
+def test_more_than_a_unit_behind_a_figure_is_no_reading(text: str) -> None:
+    """Words that nobody understands would be kept as a unit, and part it from its like."""
+    assert plain(text) is None
