@@ -10,6 +10,7 @@ from labbook.evidence.failure import condition_key
 from labbook.evidence.outcomes import in_order_of_telling
 from labbook.evidence.reading_lines import lines_of
 from labbook.evidence.readings import MAKING, alike, rows_of, series_of
+from labbook.evidence.speeding import speeding
 from labbook.model.errors import UnknownName
 from labbook.model.formula import Formula
 from labbook.model.results.common import Next
@@ -80,6 +81,7 @@ def _told(
     series = series_of(like, by_batch=empty.by_batch)
     unit = like[0].unit if like else ""
     lines, said = lines_of(chosen, series, unit)
+    faster = speeding(chosen, formula.emulsion, mine)
     unknown = [f"Of none is {what} written down: they may differ in it." for what in silent]
     limits = [
         one
@@ -92,5 +94,6 @@ def _told(
         code=empty.code, title=empty.title, day=empty.day, reading=chosen, unit=unit,
         condition=here, by_batch=empty.by_batch, series=series, rows=rows_of(series), apart=apart,
         lines=lines, limits=(limits[0].from_, limits[0].to) if limits else (None, None),
-        said=(*said, *unknown), readings=empty.readings, conditions=conditions, then=empty.then,
+        said=tuple(one for one in (*said, faster, *unknown) if one), readings=empty.readings, conditions=conditions,
+        then=empty.then,
     )  # fmt: skip

@@ -112,7 +112,7 @@ def _pooled_words(found: Trend) -> list[str]:
     told = {
         "common line": "The batches share one line",
         "separate intercepts": "The batches share a slope, not a level",
-        "separate lines": "Each batch has its own line",
+        "separate lines": "Each batch has its own line, with its own scatter",
     }[found.pooled.model]
     test = found.pooled.test
     return [
