@@ -16,7 +16,9 @@ Named = Annotated[str, typer.Argument(help="The batch: 7k, or its full id.")]
 
 def group() -> typer.Typer:
     """The group of commands."""
-    app = group_of("Batches: new, weigh, note, close, list, show, sheet, labels, correct, drop.")
+    app = group_of(
+        "Batches: new, weigh, note, close, list, show, sheet, labels, correct, reaction, drop."
+    )
     app.command("new")(making.make)
     app.command("weigh")(making.weigh)
     app.command("note")(making.note)
@@ -26,6 +28,7 @@ def group() -> typer.Typer:
     app.command("sheet")(sheet)
     app.command("labels")(labels)
     app.command("correct")(correct)
+    app.command("reaction")(reaction)
     app.command("drop")(drop)
     return app
 
@@ -99,6 +102,13 @@ def labels(
     best_before: Annotated[
         str | None, typer.Option("--best-before", metavar="DATE", help="A day you stand for.")
     ] = None,
+    start: Annotated[
+        int, typer.Option(help="The first free place on a sheet in use, along the rows.")
+    ] = 1,
+    sheet: Annotated[
+        str | None,
+        typer.Option(help="Your sheet: '3x7 63.5x38.1', across x down, then mm of one."),
+    ] = None,
 ) -> None:
     """Write a page of jar labels to print, true to size."""
     from labbook.cli import say
@@ -111,6 +121,8 @@ def labels(
         jars=jars or "",
         paper=paper or "",
         best_before=best_before or "",
+        start=start,
+        sheet=sheet or "",
     )
     target = file or Path(f"labels-{result.large}.html")
     written_to(target, labels_page(result).encode("utf-8"))
@@ -144,6 +156,43 @@ def correct(
     if not what:
         raise Unclear("Correct what?", mend=f"labbook batch correct {batch} NAME=VALUE -m ...")
     say.show(work(bench, batch, what, message or "", who=who or ""), corrected_screen)
+
+
+def reaction(
+    context: typer.Context,
+    what: Annotated[str, typer.Argument(metavar="BATCH|JAR", help="7k, or the jar: 7k.1")],
+    text: Annotated[str, typer.Argument(help='What happened: "red and itching on the neck"')],
+    who: Annotated[str | None, typer.Option(help="Whose it was; never published.")] = None,
+    complaint: Annotated[
+        bool, typer.Option("--complaint", help="Something else was wrong: smell, mould, a lid.")
+    ] = False,
+    after: Annotated[str | None, typer.Option(help="How long after use: '2 h'.")] = None,
+    lasted: Annotated[str | None, typer.Option(help="How long it was felt: '1 d'.")] = None,
+    doctor: Annotated[bool, typer.Option("--doctor", help="A doctor saw it.")] = False,
+    about: Annotated[
+        str | None, typer.Option(metavar="ENTRY", help="More about that entry: e1.")
+    ] = None,
+    made: Annotated[str | None, typer.Option(help="The day, where that was earlier.")] = None,
+    json: Json = False,
+) -> None:
+    """Write down a skin reaction or a complaint, privately, and say what to do now."""
+    from labbook.cli import say
+    from labbook.show.reactions import reacted_screen
+    from labbook.work.look import moment_of, quantity_of
+    from labbook.work.reaction import Said, react
+
+    bench = bench_of(context)
+    said = Said(
+        text=text,
+        complaint=complaint,
+        who=who or "",
+        after=quantity_of(after, "time", "2 h"),
+        lasted=quantity_of(lasted, "time", "1 d"),
+        doctor=doctor,
+        about=about or "",
+        time=moment_of(bench, made, "") if made else None,
+    )
+    say.show(react(bench, what, said), reacted_screen, json=json)
 
 
 def drop(context: typer.Context, batch: Named, message: Message = None) -> None:

@@ -9,47 +9,29 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from html import escape
 
 from labbook.model.results.labels import JarLabel, Labels
+from labbook.show.label_grid import (
+    LINE,
+    PAD,
+    PAPERS,
+    TRIAL,
+    Grid,
+    dates,
+    fits,
+    grid_for,
+    short_name,
+)
 from labbook.show.layout import Screen, clean
 from labbook.show.parts import plural, then
-from labbook.show.plots.svg import SIZE, fitted, text_width
 
-PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""Width and height in mm: ISO 216, and ANSI/ASME Y14.1 (8.5 × 11 in)."""
-
-GAP = 2.0
 RULER = 50
 QUIET = 4
-TRIAL = "Test only, not for use"
+FOOT = 8.5
+"""Room below the last row that the ruler takes, in mm."""
+
 NOT_TOLD = "A draft. What has to stand on a label is for the law where it is given away or sold."
-
-
-@dataclass(frozen=True, slots=True)
-class Grid:
-    """So many labels on a sheet, each of so many mm; `letters` is the size of small print in mm."""
-
-    columns: int
-    rows: int
-    width: float
-    height: float
-    letters: float
-    code: float
-
-    @property
-    def count(self) -> int:
-        """Labels on one sheet."""
-        return self.columns * self.rows
-
-
-GRIDS = (
-    Grid(3, 8, 62.0, 31.0, 1.6, 15.0),
-    Grid(2, 5, 94.0, 50.0, 1.9, 18.0),
-    Grid(2, 3, 94.0, 84.0, 2.1, 22.0),
-)
-"""The smallest first; the first one takes the words of the label. All fit both papers."""
 
 
 def labels_page(result: Labels) -> str:
@@ -58,8 +40,7 @@ def labels_page(result: Labels) -> str:
     style = _style(result.paper, grid)
     digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
     policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
-    sheets = [result.jars[at : at + grid.count] for at in range(0, len(result.jars), grid.count)]
-    body = "\n".join(_sheet(result, one, grid) for one in sheets)
+    body = "\n".join(_sheet(result, one, grid) for one in _places(result, grid))
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
@@ -67,6 +48,12 @@ def labels_page(result: Labels) -> str:
         f"<title>Labels of {_text(result.batch)}</title>\n<style>{style}</style>\n</head>\n"
         f"<body>\n{_beside(result, grid)}\n<main>\n{body}\n</main>\n</body>\n</html>\n"
     )
+
+
+def _places(result: Labels, grid: Grid) -> list[list[JarLabel | None]]:
+    """What stands where, sheet by sheet; None is a place that was used before."""
+    every: list[JarLabel | None] = [*([None] * (result.start - 1)), *result.jars]
+    return [every[at : at + grid.count] for at in range(0, len(every), grid.count)]
 
 
 def labels_screen(result: Labels, file: str, screen: Screen) -> str:
@@ -84,12 +71,13 @@ def labels_screen(result: Labels, file: str, screen: Screen) -> str:
 def facts(result: Labels, grid: Grid) -> list[tuple[str, str]]:
     """What to know before the labels go on jars, as pairs of a word and a sentence."""
     found = [
-        (
-            "print",
-            f"at 100 %, not fitted to the page; the line at the foot has to measure {RULER} mm",
-        ),
+        ("print", f"at 100 %, not fitted to the page; {_to_measure(result, grid)}"),
         ("sheet", f"{grid.columns} × {grid.rows} of {grid.width:g} × {grid.height:g} mm"),
     ]
+    if result.start > 1:
+        found.append(("from", f"place {result.start} on, along the rows; the first sheet is used"))
+    if result.reacted:
+        found.append(("stop", "a reaction to it was written down: hand out nothing more of it"))
     if result.trial:
         found.append(("test only", "it was made to tell something, and is not for use"))
     if result.best_before:
@@ -110,59 +98,14 @@ def facts(result: Labels, grid: Grid) -> list[tuple[str, str]]:
     return found
 
 
-# Room on a label ----------------------------------------------------------------------------------
+def _to_measure(result: Labels, grid: Grid) -> str:
+    if _has_ruler(result, grid):
+        return f"the line at the foot has to measure {RULER} mm"
+    return "print one on plain paper first and hold it against the sheet, towards the light"
 
 
-def grid_for(result: Labels) -> Grid:
-    """The smallest labels that take the words; the largest where none does."""
-    return next((grid for grid in GRIDS if fits(result, grid)), GRIDS[-1])
-
-
-def fits(result: Labels, grid: Grid) -> bool:
-    """Whether all words have room, by widths that are rather too broad."""
-    inner = grid.width - 2 * PAD
-    small = grid.letters
-    lines = _lines(_small_print(result), inner, small)
-    head = max(grid.code, _head_height(result, inner - grid.code - 1, grid))
-    return head + lines * small * LINE + PAD * 2 <= grid.height
-
-
-PAD = 2.0
-LINE = 1.25
-
-
-def _head_height(result: Labels, room: float, grid: Grid) -> float:
-    small = grid.letters
-    names = _lines([short_name(result, grid)], room, small * 1.25)
-    dates = _lines(_dates(result), room, small)
-    large = small * 4.2
-    return large * 1.05 + names * small * 1.25 * LINE + (dates + 1) * small * LINE
-
-
-def _lines(parts: Sequence[str], room: float, size: float) -> int:
-    """How many lines words take, one more for every four against unlucky breaks."""
-    found = 0
-    for part in parts:
-        whole = -(-text_width(clean(part), size) // room)
-        found += int(whole + whole // 5)
-    return found
-
-
-def short_name(result: Labels, grid: Grid) -> str:
-    """The name in two lines at most; the rest of a longer one is cut, with a sign."""
-    room = grid.width - 2 * PAD - grid.code - 1
-    return fitted(result.name, 1.8 * room / (grid.letters * 1.25) * SIZE)
-
-
-def _dates(result: Labels) -> list[str]:
-    found = [f"made {result.made}"]
-    return [*found, f"best before {result.best_before}"] if result.best_before else found
-
-
-def _small_print(result: Labels) -> list[str]:
-    found = [f"Ingredients: {result.ingredients}"] if result.ingredients else []
-    found += [TRIAL] if result.trial else []
-    return [*found, " ".join(result.cautions)]
+def _has_ruler(result: Labels, grid: Grid) -> bool:
+    return grid.foot(result.paper) >= FOOT
 
 
 # The page -----------------------------------------------------------------------------------------
@@ -180,17 +123,18 @@ def _beside(result: Labels, grid: Grid) -> str:
     )
 
 
-def _sheet(result: Labels, jars: Sequence[JarLabel], grid: Grid) -> str:
+def _sheet(result: Labels, jars: Sequence[JarLabel | None], grid: Grid) -> str:
     listed = bool(result.ingredients) and fits(result, grid)
-    some = "\n".join(_label(result, jar, grid, listed=listed) for jar in jars)
-    return (
-        f'<section class="sheet"><div class="grid">\n{some}\n</div>'
-        f'<div class="ruler">{RULER} mm</div></section>'
+    some = "\n".join(
+        '<div class="used"></div>' if jar is None else _label(result, jar, grid, listed=listed)
+        for jar in jars
     )
+    ruler = f'<div class="ruler">{RULER} mm</div>' * _has_ruler(result, grid)
+    return f'<section class="sheet"><div class="grid">\n{some}\n</div>{ruler}</section>'
 
 
 def _label(result: Labels, jar: JarLabel, grid: Grid, *, listed: bool) -> str:
-    dates = "".join(f"<div>{_text(text)}</div>" for text in _dates(result))
+    days = "".join(f"<div>{_text(text)}</div>" for text in dates(result))
     test = f'<p class="test">{TRIAL}</p>' if result.trial else ""
     names = f'<p class="list"><b>Ingredients:</b> {_text(result.ingredients)}</p>' * listed
     long = " long" if len(result.large) > 2 else ""
@@ -198,7 +142,7 @@ def _label(result: Labels, jar: JarLabel, grid: Grid, *, listed: bool) -> str:
         f'<article class="label"><div class="head"><div class="words">'
         f'<div class="large{long}">{_text(result.large)}<span class="jar">.{_text(jar.jar)}</span>'
         f'</div><div class="name">{_text(short_name(result, grid))}</div>'
-        f'<div class="id">{_text(jar.id)}</div>{dates}</div>{qr_svg(jar.id)}</div>'
+        f'<div class="id">{_text(jar.id)}</div>{days}</div>{qr_svg(jar.id)}</div>'
         f'{test}{names}<p class="cautions">{_text(" ".join(result.cautions))}</p></article>'
     )
 
@@ -230,9 +174,7 @@ def qr_svg(text: str) -> str:
 
 
 def _style(paper: str, grid: Grid) -> str:
-    width, height = PAPERS[paper]
-    left = (width - grid.columns * grid.width - (grid.columns - 1) * GAP) / 2
-    top = (height - grid.rows * grid.height - (grid.rows - 1) * GAP) / 2
+    (width, height), (left, top) = PAPERS[paper], grid.corner(paper)
     return _CSS.format(
         paper_width=f"{width:g}",
         paper_height=f"{height:g}",
@@ -242,7 +184,9 @@ def _style(paper: str, grid: Grid) -> str:
         rows=grid.rows,
         width=f"{grid.width:g}",
         height=f"{grid.height:g}",
-        gap=f"{GAP:g}",
+        across=f"{grid.gaps[0]:g}",
+        down=f"{grid.gaps[1]:g}",
+        edge="0.1mm solid #999" if grid.cut else "none",
         pad=f"{PAD:g}",
         small=f"{grid.letters:g}",
         name=f"{grid.letters * 1.25:g}",
@@ -268,9 +212,9 @@ html {{ background: #eee; color: #000; font-family: "Liberation Sans", Arial, He
   break-inside: avoid; }}
 .sheet:last-child {{ break-after: auto; }}
 .grid {{ display: grid; grid-template-columns: repeat({columns}, {width}mm);
-  grid-auto-rows: {height}mm; gap: {gap}mm; }}
+  grid-auto-rows: {height}mm; gap: {down}mm {across}mm; }}
 .label {{ width: {width}mm; height: {height}mm; padding: {pad}mm; overflow: hidden;
-  outline: 0.1mm solid #999; outline-offset: -0.1mm; font-size: {small}mm; line-height: {line};
+  outline: {edge}; outline-offset: -0.1mm; font-size: {small}mm; line-height: {line};
   overflow-wrap: anywhere; }}
 .head {{ display: flex; justify-content: space-between; gap: 1mm; }}
 .words {{ min-width: 0; }}

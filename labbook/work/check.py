@@ -16,6 +16,7 @@ from labbook.work.bench import Bench
 from labbook.work.check_batches import batch_problems
 from labbook.work.check_entry import checked_entry
 from labbook.work.check_photos import photo_problems
+from labbook.work.check_reactions import reaction_problems
 from labbook.work.check_references import reference_problems
 from labbook.work.check_trade import check_trade, not_checked, position, readable_formulas, some
 from labbook.work.check_versions import version_problems
@@ -28,6 +29,10 @@ NOT_CHECKED = (
     "microbes: only a challenge test tells whether the preservation works; a look never does",
     "whether a cream is safe on skin: that takes a qualified assessor and the law where you are",
 )
+
+
+ONE_BY_ONE = frozenset({"reaction-noted"})
+"""Findings that are accepted each by itself, never all of them beforehand."""
 
 
 def check(bench: Bench, typed: str = "") -> Checked:
@@ -48,6 +53,7 @@ def check(bench: Bench, typed: str = "") -> Checked:
     problems += formula_problems(bench)
     problems += reference_problems(bench.snapshot)
     problems += photo_problems(bench)
+    problems += reaction_problems(bench)
     trade = check_trade(bench, lambda path: _covers(bench, scope, path))
     problems += trade.problems
     unseen: list[str] = []
@@ -196,6 +202,11 @@ def accept(bench: Bench, rule: str, about: str, why: str) -> Problem:
     if not why.strip():
         raise Unclear("Accepting a finding needs its reason.", mend='Add it: -m "..."')
     wanted = about.upper()
+    if rule in ONE_BY_ONE and not wanted:
+        raise Unclear(
+            f"{rule} is accepted one by one, so that a new one is seen.",
+            mend=f'Name the one: labbook check --accept {rule} 7k.e1 -m "..."',
+        )
     found = [
         p
         for p in check(bench).problems

@@ -12,10 +12,11 @@ from labbook.model.errors import LabbookError, NotAllowed, Unclear, UnknownName
 from labbook.model.jars import Jars
 from labbook.model.moments import day_of
 from labbook.model.results.labels import JarLabel, Labels
-from labbook.show.labels import PAPERS
+from labbook.show.label_grid import PAPERS
 from labbook.trade.stock import loose_ingredients
 from labbook.work.bench import Bench
 from labbook.work.label import label as draft_of
+from labbook.work.label_sheet import guard_room, sheet_of
 from labbook.work.outcomes import headline_for
 from labbook.work.tracing import held_by
 
@@ -28,7 +29,14 @@ _JAR = re.compile(r"[A-Za-z0-9]{1,6}", re.ASCII)
 
 
 def labels(
-    bench: Bench, typed: str, *, jars: str = "", paper: str = "", best_before: str = ""
+    bench: Bench,
+    typed: str,
+    *,
+    jars: str = "",
+    paper: str = "",
+    best_before: str = "",
+    start: int = 1,
+    sheet: str = "",
 ) -> Labels:
     """The labels of a batch's jars.
 
@@ -38,11 +46,13 @@ def labels(
         jars: numbers such as `1,2`; empty takes all jars that are written down.
         paper: `a4` or `letter`; empty takes A4.
         best_before: the day that the maker stands for; empty leaves it off.
+        start: the first free place on the sheet, counted along the rows.
+        sheet: the sheet that the maker has, `3x7 63.5x38.1`; empty takes one that fits the words.
 
     Raises:
         NotAllowed: the batch was dropped, has no jars, or the day is later than a lot's, or past.
         UnknownName: no such jar.
-        Unclear: no such paper or day.
+        Unclear: no such paper, day, sheet or place on it, or no room on a label.
     """
     batch = bench.batch(typed)
     if batch.dropped:
@@ -57,7 +67,8 @@ def labels(
     until = _until(bench, batch, best_before, dates, trial=trial) if best_before else ""
     text, note = _ingredients(bench, batch)
     formula = bench.snapshot.formulas.get(batch.formula.code)
-    return Labels(
+    held = bench.snapshot.reactions.get(batch.id)
+    found = Labels(
         batch=batch.id,
         large=_large(bench, batch),
         name=formula.title if formula else batch.formula.code,
@@ -73,7 +84,12 @@ def labels(
         cautions=CAUTIONS,
         watched=_watched(bench, batch),
         outcome=headline_for(bench, batch),
+        start=start,
+        sheet=sheet_of(sheet, chosen) if sheet else None,
+        reacted=any(not one.struck for one in held.reactions) if held else False,
     )
+    guard_room(found)
+    return found
 
 
 def _large(bench: Bench, batch: Batch) -> str:

@@ -42,7 +42,12 @@ def recall(bench: Bench, typed: str, reason: str = "") -> Recall:
 def story_of(bench: Bench) -> Story:
     """The notebook's records as the walk takes them."""
     snapshot = bench.snapshot
-    return Story(held=held_by(bench), stability=snapshot.stability, formulas=snapshot.formulas)
+    return Story(
+        held=held_by(bench),
+        stability=snapshot.stability,
+        formulas=snapshot.formulas,
+        reactions=snapshot.reactions,
+    )
 
 
 def held_by(bench: Bench) -> Held:

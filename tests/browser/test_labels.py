@@ -12,18 +12,10 @@ from typing import Any
 
 import pytest
 
-from labbook.model.results.labels import JarLabel, Labels
-from labbook.show.labels import (
-    GRIDS,
-    PAPERS,
-    QUIET,
-    RULER,
-    Grid,
-    fits,
-    grid_for,
-    labels_page,
-    qr_svg,
-)
+from labbook.model.results.labels import JarLabel, Labels, Sheet
+from labbook.show.label_grid import GRIDS, PAPERS, Grid, fits, grid_for
+from labbook.show.labels import QUIET, RULER, labels_page, qr_svg
+from tests.browser.axe import grave
 from tests.browser.chromium import NAMES, Page, browser
 from tests.e2e.bench import ended, through_the_door
 from tests.journal.hostile import CORPUS
@@ -200,6 +192,96 @@ def test_what_stands_beside_is_not_printed(page: Page, tmp_path: Path) -> None:
     assert len(boxes(page.pdf())) == 1
 
 
+# A sheet in use, and a sheet of one's own ---------------------------------------------------------
+
+BOUGHT = Sheet(columns=3, rows=7, width=63.5, height=38.1, gaps=(2.5, 0.0), margin=(7.2, 15.1))
+"""Figures as a pack of labels prints them: invented, of the usual kind."""
+
+
+@pytest.mark.parametrize("start", [1, 2, 5, 24])
+def test_a_sheet_in_use_goes_on_where_it_is_free(page: Page, tmp_path: Path, start: int) -> None:
+    """Places count along the rows: place 5 of three columns is the second of the second row."""
+    result = filled(3, ingredients=INCI[:40], start=start)
+    grid = grid_for(result)
+    assert grid == GRIDS[0]
+    found = opened(page, tmp_path, result)
+    assert (found["labels"], found["cut"], found["outside"]) == (3, 0, 0)
+    seen = page.evaluate(PLACES)
+    left, top = grid.corner("a4")
+    expected = []
+    for place in range(start - 1, start + 2):
+        on_sheet = place % grid.count
+        column, row = on_sheet % grid.columns, on_sheet // grid.columns
+        across = left + column * (grid.width + grid.gaps[0])
+        expected.append([place // grid.count, across, top + row * (grid.height + grid.gaps[1])])
+    assert seen == [pytest.approx(one, abs=PIXEL) for one in expected]
+    assert len(boxes(page.pdf())) == (2 if start == 24 else 1)
+
+
+PLACES = """[...document.querySelectorAll('.label')].map(e => {
+  const sheet = e.closest('.sheet'), box = one => one.getBoundingClientRect();
+  const a = box(e), b = box(sheet);
+  return [[...document.querySelectorAll('.sheet')].indexOf(sheet),
+    (a.left - b.left) * 25.4 / 96, (a.top - b.top) * 25.4 / 96]; })"""
+
+
+def test_a_bought_sheet_is_met_to_the_tenth_of_a_millimetre(page: Page, tmp_path: Path) -> None:
+    result = filled(21, ingredients=INCI[:90], sheet=BOUGHT)
+    found = opened(page, tmp_path, result)
+    assert (found["labels"], found["cut"], found["outside"]) == (21, 0, 0)
+    seen = page.evaluate(PLACES)
+    assert seen[0] == pytest.approx([0, 7.2, 15.1], abs=PIXEL)
+    assert seen[-1] == pytest.approx([0, 7.2 + 2 * 66, 15.1 + 6 * 38.1], abs=PIXEL)
+    raw = page.pdf()
+    assert boxes(raw) == [pytest.approx(PAPERS["a4"], abs=PIXEL)]
+    near = [one for one in rectangles(raw, cut=True) if one == pytest.approx((63.5, 38.1), abs=2)]
+    assert len(near) >= 21
+    assert near == [pytest.approx((63.5, 38.1), abs=PIXEL)] * len(near)
+    edge = page.evaluate("getComputedStyle(document.querySelector('.label')).outlineStyle")
+    assert edge == "none"
+
+
+def test_a_sheet_that_is_full_to_its_foot_has_no_ruler_on_a_label(
+    page: Page, tmp_path: Path
+) -> None:
+    full = Sheet(columns=3, rows=7, width=70, height=42.4)
+    opened(page, tmp_path, filled(21, ingredients=INCI[:90], sheet=full))
+    assert page.evaluate("document.querySelectorAll('.ruler').length") == 0
+    assert "plain paper first" in page.evaluate("document.querySelector('.beside').textContent")
+
+
+# A reader of codes, and a checker of pages --------------------------------------------------------
+
+
+@pytest.mark.parametrize("sheet", [None, BOUGHT])
+def test_every_code_is_read_off_the_page_by_another_program(
+    page: Page, tmp_path: Path, sheet: Sheet | None
+) -> None:
+    """The page as a picture, at the screen's 96 dots per inch: a third of what paper gets."""
+    import zxingcpp
+    from PIL import Image
+
+    result = filled(6, ingredients=INCI[:60], sheet=sheet)
+    opened(page, tmp_path, result)
+    page.picture(tmp_path / "page.png")
+    with Image.open(tmp_path / "page.png") as picture:
+        found = zxingcpp.read_barcodes(picture.convert("L"))
+    assert sorted(one.text for one in found) == [jar.id for jar in result.jars]
+    assert {one.format for one in found} <= {
+        zxingcpp.BarcodeFormat.QRCode,
+        zxingcpp.BarcodeFormat.QRCodeModel2,
+    }
+
+
+@pytest.mark.parametrize("media", ["", "print"])
+def test_axe_core_finds_no_serious_fault(page: Page, tmp_path: Path, media: str) -> None:
+    file = tmp_path / "labels.html"
+    for result in (ONE, filled(3, trial=True, start=4), filled(2, sheet=BOUGHT)):
+        file.write_text(labels_page(result), encoding="utf-8")
+        page.open(file, media=media)
+        assert grave(page) == []
+
+
 # Words --------------------------------------------------------------------------------------------
 
 
@@ -302,6 +384,23 @@ def test_jars_by_number_and_paper_by_name(studio: Path, tmp_path: Path) -> None:
     assert "size: 215.9mm 279.4mm" in file.read_text(encoding="utf-8")
     for words in (("7k", "--jars", "9"), ("7k", "--paper", "a5"), ("7f",)):
         ended(through_the_door("batch", "labels", *words, cwd=studio), 2)
+
+
+def test_a_place_and_a_sheet_by_the_command(studio: Path, tmp_path: Path) -> None:
+    file = tmp_path / "a.html"
+    words = ("batch", "labels", "7k", file)
+    said = ended(through_the_door(*words, "--start", "5", cwd=studio)).out
+    assert "place 5 on" in said
+    assert file.read_text(encoding="utf-8").count('class="used"') == 4
+    bought = ("--sheet", "2x4, 99.1 x 67.7 gap 2.5x0")
+    said = ended(through_the_door(*words, *bought, cwd=studio)).out
+    assert "2 × 4 of 99.1 × 67.7 mm" in said
+    for wrong in (
+        ("--start", "0"), ("--start", "99"), ("--sheet", "3x7"), ("--sheet", "0x7 60x30"),
+        ("--sheet", "4x7 63.5x38.1"), ("--sheet", "3x7 63.5x38.1 margin 30x15"),
+        ("--sheet", "9x20 20x12"), ("--sheet", "3x7 63.5x38.1; rm -rf"), (*bought, "--start", "9"),
+    ):  # fmt: skip
+        ended(through_the_door(*words, *wrong, cwd=studio), 2)
 
 
 def test_a_trial_gets_no_best_before(studio: Path, tmp_path: Path) -> None:

@@ -14,6 +14,22 @@ class JarLabel:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A sheet of labels that somebody brings, in mm: so many across and down, each of a size.
+
+    `gaps` lie between labels, across and down; `margin` is left and top of the first, None where
+    the labels stand in the middle of the sheet.
+    """
+
+    columns: int
+    rows: int
+    width: float
+    height: float
+    gaps: tuple[float, float] = (0.0, 0.0)
+    margin: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Labels:
     """The labels of a batch's jars.
 
@@ -22,7 +38,8 @@ class Labels:
     the lot that expires first, with its day, and `undated` names what has none. `ingredients` is
     the draft of the list, empty where it can't be told, and `ingredients_note` says why or where it
     is from. `watched` is how long the oldest jar of the formula was watched, in words, `outcome`
-    what became of the batch so far.
+    what became of the batch so far. `start` is the first free place on the first sheet, counted
+    along the rows. `reacted` tells that a reaction to it was written down and not struck.
     """
 
     batch: str
@@ -40,3 +57,6 @@ class Labels:
     cautions: tuple[str, ...]
     watched: str
     outcome: str
+    start: int = 1
+    sheet: Sheet | None = None
+    reacted: bool = False

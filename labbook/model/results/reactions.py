@@ -12,7 +12,7 @@ class Reacted:
     `jars` are all jars that hold any of the bulk, the batches made from it included; `given` those
     of them that somebody has, `here` the others. `batches` are those batches, `potted` the ones
     without jars. `lots` counts the packs that are in it. `earlier` counts other entries on the same
-    bulk. `who` is empty where people are left out.
+    bulk. What was said and who said it are echoed, as typed.
     """
 
     batch: str
