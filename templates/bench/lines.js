@@ -54,7 +54,7 @@ const Lines = (page) => {
     return `${several}${apart} g ${over > 0 ? "over" : "to go"}`;
   };
 
-  const slipButtons = (line, { leaveIt, weighUp, takeOut }) => {
+  const slipButtons = (line, { leaveIt, weighUp, takeOut, mixed }) => {
     const button = (choice, text) => {
       const element = made("button", text, { type: "button" });
       element.addEventListener("click", () => settle(line, choice));
@@ -63,6 +63,9 @@ const Lines = (page) => {
     const left = leaveIt.percents
       ? `: ${F.toPlaces(leaveIt.percents.get(line), 2)} % of ${F.toPlaces(leaveIt.size, 2)} g` : "";
     const said = [button("leave", `Leave it${left}`)];
+    if (!leaveIt.percents) {
+      said.push(made("p", `What it comes to can't be told, not weighed: ${leaveIt.missing.join(", ")}.`));
+    }
     if (weighUp.size !== null) {
       const size = bench.shown(F.parse(weighUp.size));
       said.push(button("weigh up", `Weigh the rest up to it: ${size} g in all`));
@@ -71,6 +74,10 @@ const Lines = (page) => {
         said.push(made("p", `Can't follow, combined or too much already: ${stuck.join(", ")}. `
           + "The percents shift there."));
       }
+    }
+    if (mixed) {
+      said.push(made("p", "Something came from a premix, so the rest is not reckoned up here: weigh "
+        + "it up at the computer."));
     }
     if (takeOut.possible) {
       said.push(button("take out", `I took it out again (${bench.shown(takeOut.mass)} g or more)`));

@@ -175,7 +175,7 @@ const Sheet = ((F, T) => {
       if (this.state.answers[line] === `${F.text(mass)} of ${F.text(target)}`) return null;
       const found = F.slip(this.lines(), line, mass, F.parse(this.data.readability));
       const mixed = this.data.lines.some((one) => this.isMixed(one.id));
-      return mixed ? { ...found, weighUp: { ...found.weighUp, size: null } } : found;
+      return mixed ? { ...found, mixed, weighUp: { ...found.weighUp, size: null } } : found;
     }
 
     settle(line, choice) {

@@ -258,6 +258,45 @@ def test_what_was_taken_out_again_is_struck_and_kept(
     assert [w.struck for w in own] == ["taken out again", None]
 
 
+def test_what_is_combined_can_t_be_taken_out(sheet: Fingers, notebook: Small) -> None:
+    """Once the step that puts the phases together has begun, by the clock or a temperature."""
+    lines = [line for line in batch_of(notebook).lines if line.target]
+    for line in lines[1:-1]:
+        assert line.target
+        sheet.types(f"#w-{line.id}-0", str(line.target.value))
+    sheet.types(f"#w-{lines[0].id}-0", "16")
+    box = f"[data-line={lines[0].id}] .slip"
+    assert "I took it out again (2.00 g or more)" in sheet.sees(box)
+    assert "Can't follow" not in sheet.sees(box)
+    sheet.taps('[data-now="step s2|started"]')
+    assert "I took it out" not in sheet.sees(box)
+    assert "can't be taken out" in sheet.sees(box)
+    assert f"can't be told, not weighed: {lines[-1].ingredient}." in sheet.sees(box)
+    assert lines[-1].target
+    sheet.types(f"#w-{lines[-1].id}-0", str(lines[-1].target.value))
+    others = ", ".join(line.ingredient for line in lines[1:])
+    assert f"Can't follow, combined or too much already: {others}." in sheet.sees(box)
+
+
+def test_a_line_from_a_premix_is_judged_by_what_it_holds(sheet: Fingers, notebook: Small) -> None:
+    """2.50 g of a solution of 20 % hold 0.50 g; what it brings along is not weighed up."""
+    _from_the_premix(sheet, "a7")
+    sheet.types("#w-a7-0", "2.50")
+    assert "2.50 g, in part of a premix; 0.50" in sheet.sees("#s-a7")
+    assert sheet.sees("[data-line=a7] .slip") == ""
+    sheet.types("#w-a7-0", "25")
+    assert "25 g where 0.50 g is wanted?" in sheet.sees("#s-a7")
+    sheet.types("#w-a7-0", "")
+    sheet.opens("[data-as-target=a7]")
+    sheet.taps("[data-as-target=a7]")
+    assert sheet.sees("#w-a7-0") == "2.50"
+    sheet.types("#w-a1-0", "16")
+    said = sheet.sees("[data-line=a1] .slip")
+    assert "weigh it up at the computer" in said
+    assert "Weigh the rest up to it" not in said
+    assert sheet.page.evaluate("document.querySelector('#l-a7').disabled")
+
+
 def test_ten_times_off_is_asked_about_once(sheet: Fingers, notebook: Small) -> None:
     before = batch_of(notebook)
     line = next(x for x in before.lines if x.id in to_do(before))

@@ -6,6 +6,7 @@ import shutil
 import zlib
 from dataclasses import replace
 from pathlib import Path
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -218,6 +219,61 @@ HOSTILE = (
 def test_what_no_page_writes_is_refused_and_nothing_is_written(small: Small, entry: str) -> None:
     said = refused(small, WEIGHED.replace("w1", "w7"), entry)
     assert "Nothing was taken in" in said or "has no lot" in said
+
+
+PIECES = (
+    "w1-k3m7qa", "w2-k3m7qa", "r1-k3m7qa", "d1-k3m7qa", "n1-k3m7qa", "weighed", "added",
+    "reading", "note", "deviation", "photo", "weighed up", "a1", "a2", "a5", "beeswax", "glycerin",
+    "sunflower-oil", "water", "1.52 g", "14 g", "0 g", "lot beeswax-0815", "from HC-260302-F3",
+    "phase A", "phase B", "as target", "struck taken out again", "pH", "4.9", "seen oil-in-water",
+    "emulsion type", "mass before heating", "empty vessel", "of A", "of pot", "of water phase",
+    "temperature 23 °C", "by strip", "step s1", "step s2", "temperature A", "71 °C", "started",
+    "seen", "before 70 °C", "room", "humidity", "44%", "batch", "yield", "97 g", "size 100 g",
+    "- {a: b}", "'\": #", "\u202e\u2066", "\\n\\n---\\n", AT, AT, AT, AT,
+    "2026-03-09T10:31:05+00:00",
+)  # fmt: skip
+"""What entries are made of, and a little of what they aren't."""
+
+
+def test_whatever_is_pieced_together_is_taken_once_or_not_at_all(small: Small) -> None:
+    """Right pieces in any order: refused whole, or a file that reads, and a second time nothing."""
+    chance, taken = Random(17), 0
+    file = small.root / small.path(small.open)
+    for _ in range(3000):
+        entries = [
+            " | ".join(chance.choices(PIECES, k=chance.randint(3, 6)))
+            if chance.random() < 0.5
+            else " | ".join([*_sound(chance), *chance.choices(PIECES, k=chance.randint(0, 2))])
+            for _ in range(chance.randint(1, 2))
+        ]
+        before = file.read_bytes()
+        try:
+            said = takes(small, *entries)
+        except LabbookError:
+            assert file.read_bytes() == before
+            continue
+        taken += 1
+        now = batch_of(small)
+        assert takes(small, *entries) == tuple(x for x in said if "stays" in x)
+        assert batch_of(small) == now
+        if taken >= 15:
+            return
+    raise AssertionError(f"only {taken} of them were taken")
+
+
+def _sound(chance: Random) -> tuple[str, ...]:
+    number = chance.randint(1, 400)
+    return chance.choice(
+        (
+            (f"w{number}-k3m7qa", "weighed", "a2", "beeswax", f"{number}.5 g", AT),
+            (f"w{number}-k3m7qa", "added", "water", f"0.{number} g", AT),
+            (f"r{number}-k3m7qa", "reading", "pH", f"4.{number}", AT),
+            (f"r{number}-k3m7qa", "reading", "empty vessel", f"{number} g", "of A", AT),
+            (f"n{number}-k3m7qa", "note", chance.choice(PIECES), AT),
+            (f"d{number}-k3m7qa", "deviation", chance.choice(PIECES), AT),
+            ("step s2", "seen", chance.choice(PIECES)),
+        )
+    )
 
 
 def test_one_id_twice_is_refused(small: Small) -> None:
