@@ -21,6 +21,7 @@ from labbook.journal import asking, making, views
 from labbook.journal.html import BROKEN, parser
 from labbook.journal.ingredients import Uses
 from labbook.journal.markdown import Md, Templates, free, md
+from labbook.journal.photos import rows_of
 from labbook.journal.pictures import Pictures
 from labbook.journal.publish import PublicBatch, PublicFormula
 from labbook.journal.teller import Teller
@@ -30,7 +31,8 @@ from labbook.model.versions import Version
 
 INFO = "labbook"
 COMMANDS = ("show SBC@3", "show 9t", "diff SBC 2 3", "diff 9t 4m", "log SBC", "outcomes SBC",
-            "why 9t", "timeline 7k", "timeline SBC", "curve SBC", "trend SBC pH")  # fmt: skip
+            "why 9t", "timeline 7k", "timeline SBC", "curve SBC", "trend SBC pH", "photos 7k",
+            "photos 7k.1")  # fmt: skip
 """What a block may say, by example."""
 
 
@@ -102,6 +104,7 @@ class Blocks:
             "outcomes": self._outcomes,
             "why": self._why,
             "timeline": self._timeline,
+            "photos": self._photos,
             "curve": self._curve,
             "trend": self._trend,
         }
@@ -194,6 +197,19 @@ class Blocks:
         if not shown:
             raise Broken(f"nobody has looked at a jar of {' '.join(words)} yet.")
         return shown
+
+    def _photos(self, words: list[str], up: str) -> Md:
+        if len(words) != 1:
+            raise Broken("photos takes a batch or a jar, like: photos 7k, photos 7k.1.")
+        name, _, jar = words[0].partition(".")
+        made = self._batch(name)
+        if made is None:
+            raise Broken("photos takes a batch or a jar, like: photos 7k, photos 7k.1.")
+        rows = rows_of(made, up, jar)
+        if not rows:
+            raise Broken(f"no photo of {words[0].upper()} is public.")
+        line = views.batch_line(self._teller, made)
+        return self._templates.render("block-photos.md.j2", batch=line, photos=rows, up=up)
 
     def _trend(self, words: list[str], up: str) -> Md:
         if not words:

@@ -13,6 +13,7 @@ from labbook.journal.label import cautions_of, label_view
 from labbook.journal.markdown import Md, free
 from labbook.journal.names import batch_path, formula_path, version_path
 from labbook.journal.page import Page, Planned, parts, reaching
+from labbook.journal.photos import rows_of
 from labbook.journal.publish import PublicBatch, PublicFormula
 from labbook.model.formula import Formula
 
@@ -140,6 +141,7 @@ def _batch(frame: Frame, one: PublicFormula, made: PublicBatch) -> Page:
         batch=view,
         notes=free(made.batch.notes),
         timeline=frame.pictures.of_batch(made, "../"),
+        photos=rows_of(made, "../"),
         formula_path=formula_path(one.formula.code),
         version_path=version_path(one.formula.code, number) if known else "",
         corrected=frame.corrected(f"batch {made.batch.id}"),
