@@ -6,17 +6,18 @@ Batches that were split from one bulk count once.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from labbook.evidence.counting import bulk_of, units_of
-from labbook.evidence.failure import condition_key
+from labbook.evidence.failure import condition_key, is_run
 from labbook.evidence.outcomes import in_order_of_telling, outcomes_of
+from labbook.evidence.sightings import sightings
 from labbook.evidence.statistics.intervals import Interval, failed_while_making
 from labbook.evidence.statistics.refusal import Refusal
-from labbook.evidence.statistics.turnbull import Between, Curve, bounds_at, turnbull
+from labbook.evidence.statistics.turnbull import Between, Curve, bounds_at, kaplan_meier, turnbull
 from labbook.evidence.timeline import Watched
 from labbook.model.results.looking import DAYS, NOT_WATCHED, BatchOutcome
-from labbook.model.results.pictures import CurveLine, CurvePicture, CurvePiece
+from labbook.model.results.pictures import CurveLine, CurvePicture, CurvePiece, CurveStep
 
 LEAST = 4
 """Batches that a line takes: of fewer each one is better told by itself."""
@@ -24,9 +25,16 @@ LEAST = 4
 SEPARATION = "separation"
 
 
-def curve_line(name: str, found: Curve, intervals: Sequence[Interval]) -> CurveLine:
+Looks = Mapping[str, Collection[float]]
+"""The ages at which each bulk was looked at."""
+
+
+def curve_line(
+    name: str, found: Curve, intervals: Sequence[Interval], looks: Looks | None = None
+) -> CurveLine:
     """A reckoned curve as one line of a picture, with the outcomes that it was reckoned from."""
     bounds = bounds_at(intervals, found.until)
+    steps = kaplan_meier(intervals, [(looks or {}).get(one.name, ()) for one in intervals])
     return CurveLine(
         name=name,
         of=found.of,
@@ -35,6 +43,9 @@ def curve_line(name: str, found: Curve, intervals: Sequence[Interval]) -> CurveL
         pieces=tuple(CurvePiece(p.start, p.end, p.low, p.high) for p in found.pieces),
         last_intact=tuple(sorted(one.low for one in intervals if not failed_while_making(one))),
         bounds=(bounds.low, bounds.high) if isinstance(bounds, Between) else None,
+        steps=()
+        if isinstance(steps, Refusal) or not looks
+        else tuple(CurveStep(step.age, step.intact, step.error) for step in steps),
     )
 
 
@@ -56,6 +67,8 @@ def formula_curve(
     key = condition_key(condition or next(iter(names), ""))
     mine = [(one, outcome) for one, outcome in told if condition_key(outcome.condition) == key]
     every = _intervals(mine)
+    if is_run(key):
+        return Refusal(f"A run in a centrifuge has no age, so there is no curve of {code}")
     if len(every) < LEAST:
         place = condition or next(iter(names), "any condition")
         return Refusal(
@@ -68,11 +81,12 @@ def formula_curve(
     enough = [(name, its) for name, part in versions if len(its := _intervals(part)) >= LEAST]
     groups = enough or [(f"{code}, all", every)]
     curves = [(name, turnbull(its), its) for name, its in groups]
+    looks = _looks(mine)
     return CurvePicture(
         subject=code,
         event=group,
         condition=mine[0][1].condition,
-        lines=tuple(curve_line(n, f, its) for n, f, its in curves if isinstance(f, Curve)),
+        lines=tuple(curve_line(n, f, its, looks) for n, f, its in curves if isinstance(f, Curve)),
         counted="batches",
         unit=next((outcome.unit for _, outcome in mine if not outcome.while_making), DAYS),
     )
@@ -87,3 +101,16 @@ def _intervals(mine: Sequence[tuple[Watched, BatchOutcome]]) -> list[Interval]:
     known = {one.batch.id: one.batch for one, _ in mine}
     units = units_of((bulk_of(one.batch, known), 0.0, outcome) for one, outcome in mine)
     return [unit.fate for unit in units if unit.fate is not None]
+
+
+def _looks(mine: Sequence[tuple[Watched, BatchOutcome]]) -> Looks:
+    """The ages at which the jars of each bulk were looked at in the condition of its outcome."""
+    known = {one.batch.id: one.batch for one, _ in mine}
+    found: dict[str, set[float]] = {}
+    for one, outcome in mine:
+        held = found.setdefault(bulk_of(one.batch, known), set())
+        key = condition_key(outcome.condition)
+        for seen in sightings(one.batch, one.jars, one.stability, one.formula):
+            if condition_key(seen.condition) == key and not seen.while_making:
+                held.add(seen.point)
+    return found

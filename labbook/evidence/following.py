@@ -94,6 +94,7 @@ def _told(
         code=empty.code, title=empty.title, day=empty.day, reading=chosen, unit=unit,
         condition=here, by_batch=empty.by_batch, series=series, rows=rows_of(series), apart=apart,
         lines=lines, limits=(limits[0].from_, limits[0].to) if limits else (None, None),
-        said=tuple(one for one in (*said, faster, *unknown) if one), readings=empty.readings, conditions=conditions,
+        said=tuple(one for one in (*said, faster, *unknown) if one), readings=empty.readings,
+        conditions=conditions,
         then=empty.then,
     )  # fmt: skip

@@ -102,6 +102,15 @@ class CurvePiece:
     high: float
 
 
+@dataclass(frozen=True, slots=True)
+class CurveStep:
+    """From the look at an age on the share intact is `intact`, with a standard error."""
+
+    age: float
+    intact: float
+    error: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CurveLine:
     """The share of one group that is intact, by age; there is none beyond the last piece.
@@ -109,6 +118,8 @@ class CurveLine:
     `last_intact` is for each of the group the last age at which it was seen intact: it says how few
     the late part of a curve rests on. Empty where it is not handed in. `bounds` hold the true share
     intact at the end of the last piece, two-sided at 95 %; None where the outcomes are too few.
+    `steps` are Kaplan and Meier's, with Greenwood's standard errors; none where not all had the
+    same looks.
     """
 
     name: str
@@ -118,6 +129,7 @@ class CurveLine:
     pieces: tuple[CurvePiece, ...] = ()
     last_intact: tuple[float, ...] = ()
     bounds: tuple[float, float] | None = None
+    steps: tuple[CurveStep, ...] = ()
 
     def watched(self, age: float) -> int:
         """How many were seen intact at this age or later."""

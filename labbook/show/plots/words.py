@@ -141,6 +141,13 @@ def line_words(line: CurveLine, found: CurvePicture, *, stretches: bool = True) 
         if line.last_intact:
             parts.append(f"{line.watched(final.end)} of {line.of} watched that long")
         parts.append(f"nothing is known after {at}")
+    if line.steps and stretches:
+        told = [
+            f"{percent(one.intact)} on {point_words(one.age, found.unit)}"
+            f" (standard error {percent(one.error)})"
+            for one in line.steps
+        ]
+        parts.append(f"looked at on the same days, so by Kaplan and Meier {listed(told)}")
     return "; ".join(parts)
 
 
