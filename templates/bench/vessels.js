@@ -1,7 +1,7 @@
 /* The vessels: what each weighs before and after, what went off, what stayed in it. */
 const Vessels = (page) => {
   const { bench, data } = page;
-  const { all, shown, fill, wrong } = Dom;
+  const { $, all, shown, fill, wrong } = Dom;
   const F = Figures;
 
   const grams = (mass) => `${bench.shown(mass.n < 0n ? F.sub(F.ZERO, mass) : mass)} g`;
@@ -23,6 +23,9 @@ const Vessels = (page) => {
       const { vessel, reading, turn, key } = field.dataset;
       const kept = bench.inVessel(vessel, reading, Number(turn))?.value ?? "";
       fill(field, bench.state.drafts[key] ?? kept);
+    }
+    for (const cell of all("[data-paper-of]")) { // for paper
+      shown(cell, $(cell.dataset.paperOf).value || cell.dataset.before);
     }
     for (const { id } of data.vessels) {
       const state = all("[data-vessel-state]").find((one) => one.dataset.vesselState === id);

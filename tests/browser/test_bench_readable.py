@@ -129,6 +129,36 @@ def test_it_prints_with_room_to_write(
         shutil.copy(file, PICTURES)
 
 
+def test_what_was_typed_is_on_the_paper_too(sheet: Fingers, notebook: Small) -> None:
+    """A print of a sheet that is filled in half way tells what its screen tells."""
+    line = to_do(batch_of(notebook))[0]
+    sheet.types(f"#w-{line}-0", "14.01")
+    sheet.opens("#m0-0-0")
+    sheet.types("#m0-0-0", "120.10")
+    sheet.types("#r-value", "5.15")
+    sheet.taps("#r-add")
+    sheet.types("#n-text", "a little foam", enter=False)
+    sheet.taps("#n-add")
+    clock = sheet.page.evaluate(NOW)
+    sheet.ask("Emulation.setEmulatedMedia", media="print")
+    on_paper = sheet.page.evaluate(
+        "[...document.querySelectorAll('input'), document.body]"
+        ".filter((e) => e.offsetParent || e === document.body)"
+        ".map((e) => e.value ?? e.innerText).join(' ')"
+    )
+    sheet.ask("Emulation.setEmulatedMedia", media="")
+    for typed in ("14.01", "120.10", "pH 5.15 of the water phase", "a little foam", clock):
+        assert typed in on_paper, typed
+    assert "Strike" not in on_paper
+
+
+NOW = """(() => {
+  document.querySelector('[data-now]').click();
+  return document.querySelector('[data-time]').value;
+})()"""
+"""Starts the first step, and tells the time that the page shows for it."""
+
+
 # By ear and by keyboard --------------------------------------------------------------------------
 
 
