@@ -45,8 +45,10 @@ COMMANDS = {
     "journal": Entry("Telling", "telling:group", "new, public, private, check, build", group=True),
     "init": Entry("Keeping", "keeping:init", "start a notebook"),
     "demo": Entry("Keeping", "keeping:demo", "a sample notebook, and its story"),
+    "sync": Entry("Keeping", "syncing:sync", "exchange entries with a copy elsewhere"),
     "trace": Entry("Keeping", "tracing:trace", "what hangs on a lot, batch, jar; a recall list"),
     "export": Entry("Keeping", "exporting:export", "all as CSV tables whose keys join"),
+    "trust": Entry("Keeping", "trusting:trust", "let the notebook's own templates run"),
     "undo": Entry("Keeping", "keeping:undo", "take back the last command, by a new commit"),
     "help": Entry("Keeping", "keeping:help_", "help words; help COMMAND; help RULE"),
 }

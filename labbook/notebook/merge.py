@@ -84,7 +84,9 @@ def merge(base: str, ours: str, theirs: str, kind: str = "") -> Merged:
     sides = [_without_number(side, kind) for side in three]
     items = merger.items((), *(side.items for side in sides))
     tail = merged_lines(three[0].tail, one.tail, two.tail)
-    number, chosen = _number(kind, items, one, two)
+    number, chosen = _number(kind, items, *three)
+    if merger.conflicts and kind == "formula" and not chosen:
+        number, chosen = number + 1, True  # nobody knows yet which content it will be
     items = [_numbered(item, number) if item.key == ("version",) else item for item in items]
     conflicts = tuple(sorted(set(merger.conflicts), key=lambda each: (each.at, each.other)))
     renamed = tuple(sorted(merger.renamed, key=lambda each: (each.at, each.old)))
@@ -144,21 +146,21 @@ def _version(items: Sequence[Piece]) -> int:
     return int(found[2]) if found else 0
 
 
-def _number(kind: str, items: Sequence[Piece], one: Cut, two: Cut) -> tuple[int, bool]:
+def _number(kind: str, items: Sequence[Piece], old: Cut, one: Cut, two: Cut) -> tuple[int, bool]:
     """The number of the result, and whether it is a new one.
 
-    A side's number stays where the result is that side's content and the other has no higher one;
-    any other content gets the next number after both.
+    Where one side alone changed number or content, its number stands. Where both did, the higher
+    one stands if all that stands under it is the result; any other result gets the next number.
     """
-    numbers = [_version(side.items) for side in (one, two)]
-    highest = max(numbers)
-    if kind != "formula":
-        return highest, False
+    sides = [(_version(side.items), _content(side.items)) for side in (old, one, two)]
+    changed = [side for side in sides[1:] if side != sides[0]]
+    if kind != "formula" or not changed:
+        return max(number for number, _ in sides[1:]), False
     content = _content(items)
-    for side, number in zip((one, two), numbers, strict=True):
-        if number == highest and _content(side.items) == content:
-            return highest, False
-    return highest + 1, True
+    highest = max(number for number, _ in changed)
+    if all(held == content for number, held in changed if number == highest):
+        return highest, False
+    return max(number for number, _ in sides) + 1, True
 
 
 def _content(items: Sequence[Piece]) -> dict[str, Any]:
