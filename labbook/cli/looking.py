@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from labbook.cli.creaming import creaming
 from labbook.cli.group import group_of
 from labbook.cli.place import (
     Json,
@@ -41,6 +42,7 @@ def group() -> typer.Typer:
     found.command("plan")(plan)
     found.command("trend")(trend)
     found.command("temperature")(temperature)
+    found.command("creaming")(creaming)
     return found
 
 

@@ -110,8 +110,8 @@ def test_a_droplet_too_fast_for_stokes_is_refused() -> None:
 @pytest.mark.parametrize(
     ("share", "newtonian", "word"),
     [
-        (0.02, True, "2.0%"),  # Richardson and Zaki 1954, from memory: at 0.20 a third is left
-        (0.2, True, "20.0%"),
+        (0.02, True, "2 %"),  # Richardson and Zaki 1954, from memory: at 0.20 a third is left
+        (0.2, True, "20 %"),
         (0.01, False, "thickened"),
         (0.01, None, "isn't known"),
     ],

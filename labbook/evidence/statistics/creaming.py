@@ -67,8 +67,8 @@ def creaming_speed(
     """
     if share >= FEW:
         return Refusal(
-            f"{share:.1%} droplets by volume: Stokes' law is for less than {FEW:.0%}, where they "
-            "don't hinder each other"
+            f"{share * 100:.3g} % droplets by volume: Stokes' law is for less than {FEW * 100:g} %,"
+            " where they don't hinder each other"
         )
     if not newtonian:
         how = "is thickened" if newtonian is False else "isn't known to be Newtonian"
