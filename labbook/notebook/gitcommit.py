@@ -81,8 +81,7 @@ def commit_paths(
         return run(root, *line, stdin=stdin, ok=(), reading=False, env=env, on_spawn=on_spawn)
 
     _patiently(lambda: writing("add", "-f"), "add")
-    check = ("diff", "--cached", "--quiet", "--no-ext-diff", "--no-textconv", "--no-renames")
-    if run(root, *check, *literals(known), ok=(0, 1)).code == 0:
+    if _is_held(root, known):
         return None
     need_identity(root)
     stamp = {} if when is None else _dates(when)
@@ -94,10 +93,20 @@ def commit_paths(
     words = ("commit", "--only", "--quiet", "--cleanup=verbatim", "-F", str(file))
     try:
         _patiently(lambda: writing(*words, env=stamp), "commit")
+    except GitRefused:
+        # Somebody's own `git commit` takes along whatever is staged in that moment, ours too.
+        if not _is_held(root, known):
+            raise
     finally:
         with contextlib.suppress(OSError):  # one that is left is written over the next time
             file.unlink()
     return head(root)
+
+
+def _is_held(root: Path, paths: Sequence[str]) -> bool:
+    """Whether the last commit holds these paths as they are staged."""
+    words = ("diff", "--cached", "--quiet", "--no-ext-diff", "--no-textconv", "--no-renames")
+    return run(root, *words, *literals(paths), ok=(0, 1)).code == 0
 
 
 def in_the_middle(doing: str, after: str = "") -> GitRefused:

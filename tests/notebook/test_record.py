@@ -1,6 +1,7 @@
 """Recording: one command, one commit, of exactly the files that it wrote."""
 
 import os
+import shutil
 import subprocess
 from dataclasses import replace
 from pathlib import Path
@@ -298,3 +299,23 @@ def test_the_store_is_found_from_the_desk(root: Path) -> None:
     base, store = desk_module.storage(git.must_stand(root))
     assert base == root / ".git" / "labbook"
     assert store.folder.parent == base / "intents"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a shell script stands for git")
+def test_an_entry_that_another_commit_took_along_is_recorded(root: Path) -> None:
+    """A `git commit` of somebody else between our two steps takes whatever is staged."""
+    real = shutil.which("git")
+    script = put(root.parent / "bin", "git", f"""#!/bin/sh
+for word; do if [ "$word" = --only ]; then '{real}' commit -q -m shopping; fi; done
+exec '{real}' "$@"
+""")  # fmt: skip
+    script.chmod(0o755)
+    env = os.environ | {"PATH": f"{script.parent}{os.pathsep}{os.environ['PATH']}"}
+    ran = subprocess.run(
+        python('record(Path.cwd(), adding(Path.cwd(), "entries.yaml", "1"), command="note")'),
+        cwd=root, env=env, capture_output=True, encoding="utf-8", check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr
+    assert subjects(root)[-1] == "shopping"
+    assert git_says(root, "show", "HEAD:entries.yaml").split() == ["1"]
+    assert leftovers(root) == []
