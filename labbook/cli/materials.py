@@ -28,10 +28,13 @@ def ingredients() -> typer.Typer:
 
 def equipment() -> typer.Typer:
     """The group `equipment`."""
+    from labbook.cli import instruments
+
     found = group_of("Balances, mixers, meters and ovens.")
     found.command("add")(equipment_add)
     found.command("list")(equipment_list)
-    found.command("calibrate")(equipment_calibrate)
+    found.command("check")(instruments.check)
+    found.command("calibrate")(instruments.calibrate)
     return found
 
 
@@ -189,24 +192,3 @@ def equipment_list(context: typer.Context, json: Json = False) -> None:
     from labbook.show.materials import equipment_screen
 
     say.show(bench_of(context).snapshot.equipment, equipment_screen, json=json)
-
-
-def equipment_calibrate(
-    context: typer.Context,
-    name: Annotated[str, typer.Argument(help="The piece of equipment.")],
-    what: Annotated[str, typer.Argument(help="calibrated, checked with 100 g …")],
-    result: Annotated[str | None, typer.Option(help="What came out.")] = None,
-    buffer: Annotated[list[str] | None, typer.Option(help="7.00; may be repeated.")] = None,
-    on: Annotated[str | None, typer.Option("--on", help="The day; today if left out.")] = None,
-) -> None:
-    """Write down a check or a calibration."""
-    from labbook.cli import say
-    from labbook.show.materials import equipment_screen
-    from labbook.work.materials import add_calibration, moment_of
-
-    bench = bench_of(context)
-    fields: dict[str, Any] = {"date": moment_of(on) if on else bench.today, "what": what}
-    fields |= {"result": result} if result else {}
-    fields |= {"buffers": buffer} if buffer else {}
-    add_calibration(bench, name, fields)
-    say.show({name: bench.afresh().snapshot.equipment[name]}, equipment_screen)

@@ -18,7 +18,7 @@ from labbook.model.batch import (
 )
 from labbook.model.formula import Formula, Limit, Line, Phase, Step, Target
 from labbook.model.jars import Jar, JarDone, Jars, Look, Stability, Stay
-from labbook.model.materials import Equipment, Ingredient, Lot
+from labbook.model.materials import BufferPoint, Equipment, Ingredient, Lot
 from labbook.model.photos import Photo, Photos
 from labbook.model.reactions import Reaction, Reactions
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
@@ -63,7 +63,7 @@ CLOSED_RECORDS: frozenset[type[Any]] = frozenset(
     {
         *(Line, Phase, Step, Target, Limit),
         *(BatchLine, BatchStep, Done, Weighing, Reading, Deviation, Remark),
-        *(Jar, Stay, JarDone, Look, Photo, Reaction),
+        *(Jar, Stay, JarDone, Look, Photo, Reaction, BufferPoint),
         *(LegalLimit, BadPair, CheckRule, CauseRule, Selector),
     }
 )

@@ -14,6 +14,8 @@ from labbook.model.fields import (
     Name,
     Number,
     SignedNumber,
+    Span,
+    Temperature,
     Text,
     Whole,
     YesNo,
@@ -132,8 +134,27 @@ class Lot:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BufferPoint:
+    """A buffer by its pH at that temperature, and what the meter showed before it was set.
+
+    `reading` is its pH, `millivolts` the electrode's voltage; the slope is reckoned from those.
+    """
+
+    __pydantic_config__ = CLOSED
+
+    buffer: Number
+    reading: SignedNumber | None = None
+    millivolts: SignedNumber | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Calibration:
-    """One check or calibration of a piece of equipment."""
+    """One check or calibration of a piece of equipment.
+
+    Of a balance: one `mass` weighed again and again, as `shown` in g, with the `standard_deviation`
+    of one weighing and the `spread` from the smallest to the largest. Of a pH meter: its `points`
+    with the temperature `at` which they were, and the `slope` in percent as the meter tells it.
+    """
 
     __pydantic_config__ = CLOSED
 
@@ -144,11 +165,20 @@ class Calibration:
     buffers: tuple[Text, ...] = ()
     spread: AnyQuantity | None = None
     by: Text | None = None
+    mass: Mass | None = None
+    shown: tuple[SignedNumber, ...] = ()
+    standard_deviation: Mass | None = None
+    points: tuple[BufferPoint, ...] = ()
+    at: Temperature | None = None
+    slope: Number | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Equipment:
-    """A balance, mixer, meter, oven … with what it can tell apart and when it was checked."""
+    """A balance, mixer, meter, oven … with what it can tell apart and when it was checked.
+
+    `check_every` is how long a check or calibration holds, as its owner decides.
+    """
 
     __pydantic_config__ = CLOSED
 
@@ -165,6 +195,7 @@ class Equipment:
     speeds: Text | None = None
     radius: AnyQuantity | None = None
     set_at: AnyQuantity | None = None
+    check_every: Span | None = None
     retired: YesNo | None = None
     calibrations: tuple[Calibration, ...] = ()
     notes: Text | None = None

@@ -15,6 +15,7 @@ from labbook.trade.exact import decimal_text
 from labbook.work.bench import Bench
 from labbook.work.check_batches import batch_problems
 from labbook.work.check_entry import checked_entry
+from labbook.work.check_meters import meter_problems
 from labbook.work.check_photos import photo_problems
 from labbook.work.check_reactions import reaction_problems
 from labbook.work.check_references import reference_problems
@@ -54,6 +55,7 @@ def check(bench: Bench, typed: str = "") -> Checked:
     problems += reference_problems(bench.snapshot)
     problems += photo_problems(bench)
     problems += reaction_problems(bench)
+    problems += meter_problems(bench)
     trade = check_trade(bench, lambda path: _covers(bench, scope, path))
     problems += trade.problems
     unseen: list[str] = []

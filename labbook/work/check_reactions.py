@@ -35,14 +35,14 @@ def _noted(bench: Bench, batch_id: str, one: Reaction, file: ReadFile, index: in
     found = trace(bench, batch_id)
     given = sum(1 for jar in found.jars if jar.given)
     name = jar_name(batch.short, one.jar) if one.jar else batch.short
-    kind = "skin reaction" if one.kind == "reaction" else "complaint"
+    kind = "skin reaction to" if one.kind == "reaction" else "complaint about"
     away = {0: "none of its jars is", 1: "1 jar of it is"}.get(given, f"{given} jars of it are")
     accept = f"{batch.short.lower()}.{one.id}"
     return Problem(
         Severity.WARNING,
         "reaction-noted",
         file.place("reactions", index),
-        f"A {kind} about {name} was written down for {day_of(one.time).isoformat()}; {away} with"
+        f"A {kind} {name} was written down for {day_of(one.time).isoformat()}; {away} with"
         " somebody.",
         f"Hand out nothing more of that bulk: labbook trace {batch.short.lower()} --recall. When it"
         f' is settled: labbook check --accept reaction-noted {accept} -m "..."',

@@ -12,7 +12,7 @@ from labbook.journal.state import published_state, written
 from labbook.model.batch import Batch, Correction, Deviation, Dropped, Parent, Remark
 from labbook.model.formula import Formula
 from labbook.model.jars import JarDone, Look
-from labbook.model.materials import Calibration, Lot, Part
+from labbook.model.materials import BufferPoint, Calibration, Lot, Part
 from labbook.model.photos import Photos
 from labbook.model.reactions import Reaction, Reactions
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
@@ -22,6 +22,7 @@ from tests.journal.site import all_bytes, site_of
 
 NEVER_PUBLIC = {
     *(Accepted, Calibration, Defaults, Dropped, JarDone, Lot, Part, Protocol, TimePoint),
+    BufferPoint,
     *(Photos, Reaction, Reactions),
     *(Rules, LegalLimit, BadPair, CheckRule, CauseRule, Selector),
 }

@@ -148,7 +148,7 @@ def test_closed_records_are_those_of_the_format() -> None:
     assert {record.__name__ for record in CLOSED_RECORDS} == {
         "Line", "Phase", "Step", "Target", "Limit", "BatchLine", "BatchStep", "Done", "Weighing",
         "Reading", "Deviation", "Remark", "Jar", "JarDone", "Stay", "Look", "Photo",
-        "Reaction",
+        "Reaction", "BufferPoint",
         "LegalLimit", "BadPair", "CheckRule", "CauseRule", "Selector",
     }  # fmt: skip
 

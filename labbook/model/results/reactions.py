@@ -9,8 +9,8 @@ from dataclasses import dataclass
 class Reacted:
     """A reaction or complaint as it was written down, private.
 
-    `jars` are all jars that hold any of the bulk, the batches made from it included; `given` those
-    of them that somebody has, `here` the others. `batches` are those batches, `potted` the ones
+    Of all jars that hold any of the bulk, those of batches made from it included, `given` are with
+    somebody and `here` are the others. `batches` are those batches, `potted` the ones
     without jars. `lots` counts the packs that are in it. `earlier` counts other entries on the same
     bulk. What was said and who said it are echoed, as typed.
     """
