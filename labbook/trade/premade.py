@@ -55,6 +55,17 @@ def premade(
     }
 
 
+def holds_of(
+    made: Batch,
+    line: BatchLine,
+    batches: Mapping[str, Batch],
+    sheets: Sheets,
+    equipment: Mapping[str, Equipment],
+) -> Fraction | None:
+    """How many percent of a batch are a line's ingredient, as `Premade.holds`."""
+    return _holds(made, line, _percents(made, batches, sheets, equipment))
+
+
 def _for(
     line: BatchLine,
     batch: Batch,

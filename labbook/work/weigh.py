@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import partial
 
 from labbook.model.batch import Batch, BatchLine
 from labbook.model.errors import NotAllowed, Unclear
@@ -57,7 +58,8 @@ def weigh(
     batch = _open_batch(bench, typed, lot, from_batch)
     named = [entry for entry in entries if way and "=" not in entry]
     typed_in = [entry for entry in entries if entry not in named]
-    parsed = read_typed(bench, batch, typed_in, added=added, sure=sure, ask=ask)
+    holds = partial(_held_by, bench, from_batch)
+    parsed = read_typed(bench, batch, typed_in, added=added, sure=sure, ask=ask, holds=holds)
     slips = _slips(bench, batch, parsed, named, way)
     with bench.session("weigh") as session:
         said = [
@@ -94,10 +96,23 @@ def _open_batch(bench: Bench, typed: str | None, lot: str | None, from_batch: st
     return batch
 
 
+def _held_by(bench: Bench, premix: str | None, line: BatchLine) -> Fraction | None:
+    """How many percent of a premix are a line's ingredient; None without one."""
+    if premix is None:
+        return None
+    from labbook.trade.premade import holds_of
+
+    book = bench.snapshot
+    made = book.batches[bench.batch_id(premix)]
+    return holds_of(made, line, book.batches, book.sheets, book.equipment)
+
+
 def _slips(
     bench: Bench, batch: Batch, parsed: Sequence[Typed], named: Sequence[str], way: str
 ) -> tuple[Slip, ...]:
     """Lines that hold too much after these weighings, checked against the way on that was chosen.
+
+    One that was weighed from a premix is none: what the premix brings along is meant.
 
     Raises:
         Unclear: a way on where nothing is too much, or where it isn't said of which.
@@ -110,7 +125,9 @@ def _slips(
             totals[one.line.id] = (before or Fraction()) + one.mass.exact("g")
     touched = {one.line.id for one in parsed if one.line is not None}
     touched |= {_line(bench, batch, name).id for name in named}
-    over = [line for line in batch.lines if _is_over(line, totals[line.id])]
+    mixed = {w.line for w in batch.weighings if w.batch and not w.struck}
+    mixed |= {one.line.id for one in parsed if one.line is not None and one.holds is not None}
+    over = [x for x in batch.lines if x.id not in mixed and _is_over(x, totals[x.id])]
     chosen = [line for line in over if line.id in touched]
     if way and not touched:
         chosen = over

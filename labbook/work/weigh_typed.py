@@ -11,22 +11,27 @@ from labbook.model.batch import Batch, BatchLine
 from labbook.model.errors import NotAllowed, Unclear
 from labbook.model.quantities import Quantity, parse_quantity
 from labbook.model.sheets import fold
-from labbook.trade.exact import decimal_text, to_decimal, to_places
+from labbook.trade.exact import decimal_text, of_steps, steps, to_decimal, to_places
 from labbook.trade.slips import far_off
 from labbook.work.at_bench import mass_in
 from labbook.work.bench import Bench
 from labbook.work.correctable import mass_of
+from labbook.work.make import readability_of
 from labbook.work.weigh_one import line_named
 
 Ask = Callable[[str, Quantity, Quantity], Quantity | None]
 """Asks about a weight that is far off what is wanted; the weight that is meant, None for none."""
+
+Holds = Callable[[BatchLine], Fraction | None]
+"""How many percent of the premix that is weighed are a line's ingredient; None without one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Typed:
     """One entry: the name, its line, the mass; `again` is `+` or `:` where it was weighed before.
 
-    `has` is what the line holds already, in g; None where nothing counts.
+    `has` is what the line holds already, in g; None where nothing counts. `holds` is how many
+    percent of it are the line's ingredient where it is of a premix; None where it is none.
     """
 
     name: str
@@ -35,6 +40,7 @@ class Typed:
     as_target: bool = False
     again: str = ""
     has: Fraction | None = None
+    holds: Fraction | None = None
 
     @property
     def wanted(self) -> Quantity | None:
@@ -46,13 +52,14 @@ class Typed:
 
     @property
     def far_off(self) -> bool:
-        """Whether it reads like a slip of the point or of the unit."""
-        wanted = self.wanted
-        return (
-            not self.as_target
-            and wanted is not None
-            and far_off(self.mass.exact("g"), wanted.exact("g"))
-        )
+        """Whether it reads like a slip of the point or of the unit.
+
+        Of a premix neither the weight nor what it holds is near what is wanted.
+        """
+        wanted, mass = self.wanted, self.mass.exact("g")
+        if self.as_target or wanted is None or not far_off(mass, wanted.exact("g")):
+            return False
+        return self.holds is None or far_off(mass * self.holds / 100, wanted.exact("g"))
 
     @property
     def total(self) -> Fraction:
@@ -69,6 +76,7 @@ def read_typed(
     added: bool = False,
     sure: bool = False,
     ask: Ask | None = None,
+    holds: Holds = lambda line: None,
 ) -> tuple[Typed, ...]:
     """All entries of one go, each that is far off asked about, or refused where nobody is there.
 
@@ -82,6 +90,7 @@ def read_typed(
         added: a name that no line has is meant.
         sure: weights that are far off are meant.
         ask: asks the person about a weight.
+        holds: how many percent of the premix are a line's ingredient; None without a premix.
 
     Raises:
         Unclear: an entry that can't be read, or one line named twice.
@@ -91,6 +100,7 @@ def read_typed(
     while said:
         entry = said.pop(0)
         one = _read(bench, batch, entry, added=added)
+        one = _from_premix(bench, batch, one, holds(one.line) if one.line else None)
         if one.far_off and not sure:
             if said[:1] == [entry]:
                 said.pop(0)
@@ -99,6 +109,17 @@ def read_typed(
         found.append(one)
     _guard_twice(found)
     return tuple(found)
+
+
+def _from_premix(bench: Bench, batch: Batch, one: Typed, holds: Fraction | None) -> Typed:
+    """The entry as one of a premix; the target is then what holds it, as the balance shows it."""
+    if holds is None:
+        return one
+    mass = one.mass
+    if one.as_target:
+        step = readability_of(bench, batch.tools.balance if batch.tools else None)
+        mass = Quantity(of_steps(steps(mass.exact("g") * 100 / holds, step), step), "g")
+    return replace(one, holds=holds, mass=mass)
 
 
 def _asked(one: Typed, ask: Ask | None) -> Typed:

@@ -4,50 +4,24 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
 from labbook.work.bench import Bench
-from labbook.work.close import Filling, close
-from labbook.work.make import Wish, make
-from labbook.work.save import save
 from labbook.work.sheet_page import page_of
-from labbook.work.weigh import weigh
 from tests.browser.chromium import Page, browser
 from tests.browser.fingers import Fingers
-from tests.notebook.repos import put
-from tests.work.notebooks import START, Maker, Small, small_notebook
+from tests.work.notebooks import Small, small_notebook
+from tests.work.premixes import with_premix
 
-SOLUTION = """\
-code: SBW
-title: Benzoate solution, 20 percent   # invented
-id: "f-sbw001"
-emulsion: solution
-batch size: 50 g
-phases:
-  - phase: A
-    lines:
-      - {ingredient: water, percent: qs}
-      - {ingredient: sodium-benzoate, percent: 20, role: preservative}
-method:
-  - {id: s1, do: mix, with: by hand}
-"""
 PHONE = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
 
 
 @pytest.fixture(scope="session")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Small:
     """The small notebook with a premix in it: a solution that holds the preservative."""
-    small = small_notebook(tmp_path_factory.mktemp("bench") / "nb")
-    maker = Maker(small.root, START + timedelta(days=20))
-    put(small.root, "formulas/SBW.yaml", SOLUTION)
-    save(maker.bench, "SBW")
-    premix = make(maker.bench, "SBW", Wish()).batch.id
-    weigh(maker.bench, premix, ["water=40.02", "sodium-benzoate=10.01"])
-    close(maker.bench, premix, Filling(jars=0))
-    return small
+    return with_premix(small_notebook(tmp_path_factory.mktemp("bench") / "nb"))
 
 
 @pytest.fixture
