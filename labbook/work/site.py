@@ -6,7 +6,7 @@ the folder afterwards is what a build into an empty one would write.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
@@ -17,14 +17,16 @@ from labbook.journal.names import entry_path
 from labbook.journal.page import Found, Planned
 from labbook.journal.pages import Writer
 from labbook.journal.publish import PublicJournal, published
-from labbook.model.errors import NotAllowed
+from labbook.model.errors import LabbookError, NotAllowed
+from labbook.model.problems import Problem
 from labbook.model.results.telling import Built
 from labbook.notebook.page_cache import PageCache, Row, program_that_writes
 from labbook.notebook.site_folder import SiteFolder
 from labbook.work.bench import Bench
 from labbook.work.check_journal import Broken
 from labbook.work.journal import book_of, state_of, templates
-from labbook.work.public_photos import photos_of
+from labbook.work.public_photos import PhotoFile, not_published, photos_of
+from labbook.work.trust import templates_for
 
 SITE = "site"
 _AT_ONCE = 200
@@ -82,16 +84,16 @@ def build(bench: Bench, folder: Path, since: state.Published | None = None) -> B
     book = book_of(bench)
     journal = published(book)
     told = before.since(journal, bench.today)
-    writer = Writer(journal, *templates(), told)
+    chosen = templates_for(bench, journal, templates())
+    writer = Writer(journal, *chosen, told)
     with closing(PageCache(bench.root, folder)) as cache:
         run = _Run(place, cache, held)
         parts = keys.parts_of(journal)
         every = keys.everything(journal, parts, (one.path for one in writer.plan), told)
         program = program_that_writes()
-        base = keys.base_of(journal, templates(), program, errata=bool(told))
+        base = keys.base_of(journal, chosen, program, errata=bool(told))
         run.pages(writer, {one.path: keys.key_of(one, parts, every, base) for one in writer.plan})
-        photos, missing = photos_of(bench, journal)
-        run.photos(photos)
+        missing = run.photos(photos_of(bench, journal))
         run.beside(writer)
         now = state.published_state(journal, told, run.digests)
         run.close(state.written(now))
@@ -183,16 +185,23 @@ class _Run:
 
     # What isn't a page ----------------------------------------------------------------------------
 
-    def photos(self, photos: Mapping[str, Path]) -> None:
-        """Copies pictures; their names hold the hash of their bytes, so none is read twice."""
-        for path, source in photos.items():
-            name = f"photo {path}"
-            self._named.append(name)
+    def photos(self, photos: Iterable[PhotoFile]) -> list[Problem]:
+        """Copies pictures; one that didn't change isn't read again. Returns those left out."""
+        left_out = []
+        for photo in photos:
+            name = f"photo {photo.file}"
             row = self._rows.get(name)
-            if row and self._stands(row):
-                self.digests[path] = row.files[path][0]
-                continue
-            self._write([(name, Row("", {}, None, []), {path: source.read_bytes()})])
+            if row and row.key == photo.key and self._stands(row):
+                self.digests |= {path: digest for path, (digest, _) in row.files.items()}
+            else:
+                try:
+                    files = photo.copies()
+                except LabbookError as error:
+                    left_out.append(not_published(photo, error))
+                    continue
+                self._write([(name, Row(photo.key, {}, None, []), files)])
+            self._named.append(name)
+        return left_out
 
     def beside(self, writer: Writer) -> None:
         """Writes what stands beside the pages."""
