@@ -18,7 +18,8 @@ from labbook.evidence.curves import SEPARATION
 from labbook.evidence.failure import GROUPS
 from labbook.evidence.statistics.refusal import Refusal
 from labbook.journal import asking, making, views
-from labbook.journal.html import BROKEN, parser
+from labbook.journal.commonmark import parser
+from labbook.journal.html import BROKEN
 from labbook.journal.ingredients import Uses
 from labbook.journal.markdown import Md, Templates, free, md
 from labbook.journal.photos import rows_of

@@ -34,7 +34,7 @@ class Frame:
         self.archive = Archive(self.teller)
         self.broken: list[tuple[Entry, BrokenBlock]] = []
         self._feet: dict[str, Md] = {}
-        self._stories: dict[str, list[View]] = {}
+        self._story: tuple[str, list[View]] = ("", [])
 
     def page(
         self, path: str, title: str, template: str, *, script: str = "", **more: object
@@ -54,11 +54,12 @@ class Frame:
         return self._feet[up]
 
     def story(self, one: PublicFormula) -> list[View]:
-        """The versions of a formula, the first one first."""
+        """The versions of a formula, the first one first; that of the last formula is kept."""
         code = one.formula.code
-        if code not in self._stories:
-            self._stories[code] = [version_view(self.teller, one, v) for v in one.versions]
-        return self._stories[code]
+        if self._story[0] != code:
+            found = [version_view(self.teller, one, version) for version in one.versions]
+            self._story = (code, found)
+        return self._story[1]
 
     def content(self, formula: Formula) -> View:
         """A content, its ingredients with their pages."""

@@ -14,11 +14,12 @@ from base64 import b64encode
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cached_property
 from hashlib import sha256
 from html import escape
 from typing import TYPE_CHECKING, Any
 
+from labbook.journal.commonmark import parser
 from labbook.journal.page import Page
 from labbook.journal.publish import scrubbed
 from labbook.journal.search import FILE as INDEX
@@ -26,7 +27,6 @@ from labbook.show.layout import clean
 
 if TYPE_CHECKING:
     from jinja2 import Template
-    from markdown_it import MarkdownIt
     from markdown_it.token import Token
 
 POLICY = "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'"
@@ -41,14 +41,6 @@ _WEB = re.compile(r"https?://[^\s/\\@]+(?:[/?#][^\s\\]*)?", re.IGNORECASE)
 _LOCAL = re.compile(r"[^\s:\\/#?][^\s:\\?]*")
 _PHOTO = re.compile(r"(?:\.\./)+(photos/)([0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9a-f]{16}\.jpg)")
 _ANCHOR = re.compile(r"#[^\s\\]*")
-
-
-@cache
-def parser() -> MarkdownIt:
-    """CommonMark with tables and strikethrough, without HTML."""
-    from markdown_it import MarkdownIt
-
-    return MarkdownIt("commonmark", {"html": False}).enable(["table", "strikethrough"])
 
 
 def policy_of(script: str, *, indexed: bool = False) -> str:

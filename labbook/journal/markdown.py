@@ -37,6 +37,8 @@ def visible(text: str) -> str:
 
     Line ends and tabs stay, and what scripts and signs are joined with.
     """
+    if text.isprintable():  # then nothing in it is a control, a mark of direction, or unassigned
+        return text
     return "".join(char if char.isascii() and char.isprintable() else _shown(char) for char in text)
 
 
@@ -70,7 +72,7 @@ def day(value: date | None) -> str:
 def free(text: str | None) -> Md:
     """A maker's own Markdown, which ends where it ends: an open fence is closed."""
     normal = visible((text or "").replace("\r\n", "\n").replace("\r", "\n")).strip("\n")
-    from labbook.journal.html import parser
+    from labbook.journal.commonmark import parser
 
     tokens = parser().parse(normal)
     last = tokens[-1] if tokens else None

@@ -86,12 +86,12 @@ class Writer:
     def written(self, planned: Planned) -> dict[str, bytes]:
         """The files of one page: as Markdown, as HTML, and the pictures that it refers to."""
         pictures = self._frame.pictures
-        pictures.wanted.clear()
+        pictures.forget()
         page = planned.write()
         return {
             f"{page.path}.html": self._shell.page(page).encode("utf-8"),
             f"markdown/{page.path}.md": page.markdown.encode("utf-8"),
-            **{f"markdown/{path}": pictures.files[path].encode() for path in pictures.wanted},
+            **{f"markdown/{path}": svg.encode("utf-8") for path, svg in pictures.files.items()},
         }
 
     def beside(self, found: Iterator[Found]) -> dict[str, bytes]:

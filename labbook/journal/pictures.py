@@ -35,15 +35,18 @@ from labbook.show.plots.words import curve_words, timeline_words
 
 
 class Pictures:
-    """Draws each picture once and keeps it by its path, like `pictures/timeline-SBC.svg`."""
+    """Draws pictures and keeps them by their paths, like `pictures/timeline-SBC.svg`."""
 
     def __init__(self, teller: Teller) -> None:
         self._teller = teller
         self._horizons: dict[str, Horizon] = {}
         self.inline: dict[str, str] = {}
         self.files: dict[str, str] = {}
-        self.wanted: set[str] = set()
-        """Paths that were asked for since somebody cleared it."""
+
+    def forget(self) -> None:
+        """Forgets what was drawn: a page has its own pictures, all of them would fill memory."""
+        self.inline.clear()
+        self.files.clear()
 
     # Pages ----------------------------------------------------------------------------------------
 
@@ -160,7 +163,6 @@ class Pictures:
         return True
 
     def _keep(self, path: str, draw: Callable[..., str]) -> None:
-        self.wanted.add(path)
         if path not in self.inline:
             self.inline[path] = draw()
             self.files[path] = draw(paper=True)

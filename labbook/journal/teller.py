@@ -26,6 +26,9 @@ from labbook.show.outcomes import became_words, by_condition, cell_words, headli
 from labbook.trade.composition import resolve
 from labbook.trade.exact import decimal_text
 
+_KEPT = 256
+"""Differences kept: more than one formula has, so that its story and its versions share them."""
+
 
 class Teller:
     """Reckons over one public journal, each thing once."""
@@ -34,6 +37,7 @@ class Teller:
         self.journal = journal
         self._outcomes: dict[str, tuple[BatchOutcome, ...]] = {}
         self._headlines: dict[str, str] = {}
+        self._differences: dict[tuple[str, str], Difference] = {}
         self._formulas = {one.formula.id: one.formula for one in journal.formulas}
         self._made = {one.formula.id: one.batches for one in journal.formulas}
 
@@ -148,8 +152,17 @@ class Teller:
     # Formulas -------------------------------------------------------------------------------------
 
     def difference(self, a: Version, b: Version) -> Difference:
-        """What differs between two versions."""
-        return difference(a.formula, b.formula, self.journal.sheets, a_name=a.name, b_name=b.name)
+        """What differs between two versions; the latest ones asked for are kept."""
+        key = (a.name, b.name)
+        found = self._differences.pop(key, None)
+        if found is None:
+            found = difference(
+                a.formula, b.formula, self.journal.sheets, a_name=a.name, b_name=b.name
+            )
+        self._differences[key] = found
+        if len(self._differences) > _KEPT:
+            del self._differences[next(iter(self._differences))]
+        return found
 
     def before(self, formula: PublicFormula, version: Version) -> Version | None:
         """The version before one."""

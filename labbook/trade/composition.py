@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 
 from labbook.model.fields import Qs
 from labbook.model.formula import Formula, Line
@@ -66,9 +67,9 @@ class ResolvedLine:
     water_most: Fraction | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Composition:
-    """A formula as percents by weight.
+    """A formula as percents by weight; the sums over its lines are worked out once.
 
     `total` is the sum of the known percents without the q.s. line. `qs_percent` is what they leave
     to 100: below zero where they leave nothing (the line itself then has no percent), None without
@@ -95,10 +96,18 @@ class Composition:
 
     def phase_totals(self) -> tuple[PhaseTotal, ...]:
         """The phases in the order in which they first appear."""
-        return phase_totals(self.lines)
+        return self._phase_totals
 
     def water(self) -> WaterShare:
         """How much water there is, and which phase is the water phase."""
+        return self._water
+
+    @cached_property
+    def _phase_totals(self) -> tuple[PhaseTotal, ...]:
+        return phase_totals(self.lines)
+
+    @cached_property
+    def _water(self) -> WaterShare:
         return water_share(self.lines)
 
 
