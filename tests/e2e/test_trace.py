@@ -74,6 +74,48 @@ def test_every_batch_leads_back_to_the_lots_in_its_file(studio: Path) -> None:
         assert set(batch["tools"].values()) <= tools
 
 
+def test_every_ingredient_leads_to_the_batches_that_name_it(studio: Path) -> None:
+    """By name in a line or an addition, by a lot of it, or by a blend whose sheet lists it."""
+    sheets = {path.stem: path.read_text(encoding="utf-8") for path in studio.glob("ingredients/*")}
+    lots = {path.stem: path.read_text(encoding="utf-8") for path in studio.glob("lots/*.yaml")}
+    assert len(sheets) > 15
+    for name in sheets:
+        blends = {
+            blend
+            for blend, text in sheets.items()
+            if re.search(rf"ingredient: \"?{name}\"?[,}}\s]", text.partition("contains:")[2])
+        }
+        known = {name, *blends}
+        packs = {
+            lot
+            for lot, text in lots.items()
+            if re.search(rf"^ingredient: \"?({'|'.join(known)})\"?$", text, re.MULTILINE)
+        }
+        expected = set()
+        for id_, batch in batch_files(studio).items():
+            lines = {line["id"]: line["ingredient"] for line in batch["lines"]}
+            for one in batch["weighings"]:
+                weighed = {one.get("ingredient", ""), lines.get(one.get("line", ""), "")}
+                if "struck" not in one and (weighed & known or one.get("lot") in packs):
+                    expected.add(id_)
+        found = says(studio, "trace", name)
+        assert {hop["id"] for hop in found["forward"] if hop["kind"] == "batch"} >= expected, name
+        assert {jar["batch"] for jar in found["jars"]} >= {
+            id_ for id_ in expected if jars_in(studio, {id_})
+        }
+        extra = {hop["id"] for hop in found["forward"] if hop["kind"] == "batch"} - expected
+        assert all(batch_files(studio)[id_]["state"] == "closed" for id_ in extra), (name, extra)
+
+
+def test_every_jar_leads_back_to_the_lots_of_its_batch(studio: Path) -> None:
+    for id_, batch in batch_files(studio).items():
+        for jar in sorted(jars_in(studio, {id_})):
+            found = says(studio, "trace", jar)
+            lots = {hop["id"] for hop in found["back"] if hop["kind"] == "lot"}
+            assert lots == {one["lot"] for one in batch["weighings"] if "lot" in one}
+            assert [one["id"] for one in found["jars"]] == [jar]
+
+
 def test_what_is_left_is_what_the_files_add_up_to(studio: Path) -> None:
     """All masses of the sample are in g; one weighing of C3 was corrected after closing."""
     used: dict[str, Fraction] = {}
