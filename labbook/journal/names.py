@@ -48,3 +48,8 @@ def picture_path(kind: str, *of: str) -> str:
 def photo_path(file: str) -> str:
     """`photos/2026-04-16-0123456789abcdef.jpg`, with its ending."""
     return f"photos/{file}"
+
+
+def small_photo_path(file: str) -> str:
+    """`photos/small/…`, the small copy of a picture."""
+    return f"photos/small/{file}"

@@ -5,15 +5,17 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
+from io import BytesIO
 from pathlib import Path
 from random import Random
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from labbook.journal import state
-from labbook.journal.publish import Book, published
+from labbook.journal.publish import Book
 from labbook.model.batch import Correction
 from labbook.model.errors import NotAllowed
 from labbook.model.photos import Photo, Photos
@@ -68,19 +70,16 @@ def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Desk]:
     monkeypatch.setattr(site, "book_of", lambda bench: found.book)
     monkeypatch.setattr(site, "templates", lambda: found.templates)
     monkeypatch.setattr(site, "program_that_writes", lambda: found.program)
-    monkeypatch.setattr(site, "photos_of", _photos)
+    monkeypatch.setattr(public_photos.PhotoFile, "copies", _copies)
     yield found
 
 
-def _photos(bench: Bench, journal: Any) -> tuple[dict[str, Path], list[Any]]:
+COPIES = public_photos.PhotoFile.copies
+
+
+def _copies(photo: public_photos.PhotoFile) -> dict[str, bytes]:
     """Pictures whose bytes are their names."""
-    found = {}
-    for made in journal.batches:
-        for one in made.photos:
-            file = bench.root / one.file
-            file.write_text(one.file)
-            found[f"photos/{one.file}"] = file
-    return found, []
+    return {f"photos/{small}{photo.file}": photo.file.encode() for small in ("", "small/")}
 
 
 def changed(desk: Desk, kind: int, chance: Random) -> str:
@@ -262,22 +261,40 @@ def test_the_state_reads_back_what_it_says(desk: Desk) -> None:
     assert state.written(state.read(raw)) == raw
 
 
-def test_only_pictures_as_they_were_recorded_are_published(desk: Desk) -> None:
-    raw = b"\xff\xd8\xff" + b"picture"
-    names = [f"2026-01-09-{sha256(one).hexdigest()[:16]}.jpg" for one in (raw, b"other")]
-    gone = "2026-01-09-0000000000000000.jpg"
+def jpeg(**options: Any) -> bytes:
+    out = BytesIO()
+    Image.new("RGB", (900, 600), "tan").save(out, "JPEG", **options)
+    return out.getvalue()
+
+
+def test_only_pictures_as_they_were_recorded_are_published(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(public_photos.PhotoFile, "copies", COPIES)
+    place = Image.Exif()
+    place[0x010E] = "zqsecret: 51.5 N, 0.1 W"  # ImageDescription, Exif 2.3
+    raws = [jpeg(), jpeg(exif=place), jpeg(comment=b"zqsecret")]
+    names = [f"2026-01-09-{sha256(one).hexdigest()[:16]}.jpg" for one in raws]
+    swapped, gone = "2026-01-09-1111111111111111.jpg", "2026-01-09-0000000000000000.jpg"
     photos = tuple(
         Photo(id=f"p{number}", file=name, original="0" * 64, time=DAY)
-        for number, name in enumerate((*names, gone), start=1)
+        for number, name in enumerate((*names, swapped, gone), start=1)
     )
     id_ = "SBC-260109-4M"
     folder = desk.notebook / "batches/2026" / id_
     folder.mkdir(parents=True)
-    for name in names:  # the second one was put in the place of another
+    for name, raw in zip((*names, swapped), (*raws, raws[0]), strict=True):
         (folder / name).write_bytes(raw)
     desk.book = replace(desk.book, photos={id_: Photos(batch=id_, photos=photos)})
-    bench = Bench(desk.notebook, DAY)
-    found, problems = public_photos.photos_of(bench, published(desk.book))
-    assert found == {f"photos/{names[0]}": folder / names[0]}
-    assert [one.place.path.rsplit("/", 1)[-1] for one in problems] == [names[1], gone]
-    assert {one.rule for one in problems} == {"photo-not-published"}
+    built = desk.build(desk.root / "site")
+    found = {path: raw for path, raw in tree(desk.root / "site").items() if "photos/" in path}
+    assert set(found) == {f"photos/{names[0]}", f"photos/small/{names[0]}"}
+    assert found[f"photos/{names[0]}"] == raws[0]
+    with Image.open(BytesIO(found[f"photos/small/{names[0]}"])) as small:
+        assert small.size == (400, 267)
+    left_out = [p for p in built.state.problems if p.rule == "photo-not-published"]
+    assert [one.place.path.rsplit("/", 1)[-1] for one in left_out] == [*names[1:], swapped, gone]
+    assert b"zqsecret" not in b"".join(tree(desk.root / "site").values())
+    again = desk.build(desk.root / "site")
+    assert again.written == 0
+    assert again.state.problems == built.state.problems
