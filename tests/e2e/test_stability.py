@@ -305,7 +305,9 @@ def test_pictures_at_the_terminal(run_labbook: RunLabbook, sample: Path) -> None
     shown = run_labbook("outcomes", "SBC", "--timeline", cwd=sample).out
     assert re.search(r"^9T\.1 .*3┃ +SBC@2, failed 1-7$", shown, re.MULTILINE)
     curve = run_labbook("outcomes", "SBC", "--curve", cwd=sample).out
-    assert "nothing is known after day 90" in curve
+    told = " ".join(curve.split())
+    assert "the true share then may be 12 to over 99 %, at 95 %" in told
+    assert "nothing is known after day 90" in told
     few = run_labbook("outcomes", "KHB", "--curve", cwd=sample)
     assert few.code == 2
     assert "labbook outcomes KHB" in few.err
