@@ -101,6 +101,9 @@ def _looks(held: Held) -> Iterator[Row]:
                 **amount("layer", one.layer),
                 **amount("rest", one.rest),
                 **amount("sample_temperature", one.at),
+                **typed("speed", one.speed),
+                **amount("radius", one.radius),
+                **amount("spun", one.spun),
             }
 
 
@@ -234,6 +237,9 @@ LOOKS = Table(
         *measured("layer", "the height of a layer", "length"),
         *measured("rest", "how long the sample had stood", "time"),
         *measured("sample_temperature", "the sample's temperature", "temperature"),
+        *measured("speed", "how fast a sample was spun", ""),
+        *measured("radius", "from the axis of the centrifuge to the sample", "length"),
+        *measured("spun", "how long it was spun", "time"),
         Column("reading", "what was read"),
         Column("value", "the figure as typed", "number"),
         Column("unit", "its unit"),
