@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from labbook.model.errors import Unreadable
+from labbook.model.quantities import in_digits
 from labbook.notebook import emit
 from labbook.notebook.merge_pieces import Cut, Piece, cut, read, walk
 from labbook.notebook.merge_three import Conflict, Merger, Renamed, merged_lines, referred_to
@@ -143,7 +144,7 @@ def _numbered(piece: Piece, number: int) -> Piece:
 
 def _version(items: Sequence[Piece]) -> int:
     found = next((_VERSION.match(p.head) for p in items if p.key == ("version",)), None)
-    return int(found[2]) if found else 0
+    return (in_digits(found[2]) or 0) if found else 0
 
 
 def _number(kind: str, items: Sequence[Piece], old: Cut, one: Cut, two: Cut) -> tuple[int, bool]:
@@ -210,10 +211,11 @@ def _proved(text: str) -> str:
     return text
 
 
-def pieces(text: str) -> list[tuple[tuple[tuple[str, ...], ...], Piece]]:
-    """All pieces of a text with their paths, for views of it.
+def pieces(text: str) -> tuple[list[tuple[tuple[tuple[str, ...], ...], Piece]], str]:
+    """All pieces of a text with their paths, and what stands after the last, for views of it.
 
     Raises:
         FileProblem: the text can't be read.
     """
-    return list(walk(cut(_plain(text)).items))
+    found = cut(_plain(text))
+    return list(walk(found.items)), found.tail

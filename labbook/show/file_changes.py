@@ -46,7 +46,7 @@ def file_changes_screen(
     told = formulas is not None
     rows = 0
     for where in dict.fromkeys((*before, *after)):
-        if not told or where[0] in NOT_MEANT:
+        if where and (not told or where[0] in NOT_MEANT):
             rows += _row(screen, before.get(where), after.get(where))
         rows += _comment_rows(screen, before.get(where), after.get(where))
     if not rows and (formulas is None or formulas.empty):

@@ -21,7 +21,10 @@ ENTRIES = {
 
 @dataclass(frozen=True, slots=True)
 class FileLine:
-    """A key or entry: what it is called, its data, and the comments above it."""
+    """A key or entry: what it is called, its data, and the comments above it.
+
+    Without a place it stands for the end of the file.
+    """
 
     where: tuple[str, ...]
     data: Any
@@ -103,5 +106,6 @@ def file_lines(lines: Sequence[FileLine]) -> str:
     found: list[str] = []
     for line in lines:
         found += line.comments
-        found.append(line.text)
+        if line.where:  # the last one holds comments alone
+            found.append(line.text)
     return "".join(f"{each}\n" for each in found)

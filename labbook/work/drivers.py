@@ -97,7 +97,7 @@ def shown_lines(raw: bytes) -> str:
 
 
 def lines_of(text: str) -> list[FileLine]:
-    """A text's keys and entries in order.
+    """A text's keys and entries in order, and a last line for the comments below them.
 
     Raises:
         FileProblem: it can't be read.
@@ -107,19 +107,20 @@ def lines_of(text: str) -> list[FileLine]:
 
     found: list[FileLine] = []
     waiting: tuple[str, ...] = ()
-    for path, piece in pieces(text):
-        waiting += _comments(piece)
+    every, tail = pieces(text)
+    for path, piece in every:
+        waiting += _comments(piece.lead)
         if piece.items is not None and not _first_key(piece):
             continue
         where = tuple(said(key) for key in path)
         found.append(FileLine(where, _own_data(piece), waiting))
         waiting = ()
-    return found
+    return [*found, FileLine((), "", waiting + _comments(tail))]
 
 
-def _comments(piece: Piece) -> tuple[str, ...]:
+def _comments(text: str) -> tuple[str, ...]:
     """The comments above a piece, without the line that editors read."""
-    lines = (line.strip() for line in piece.lead.splitlines())
+    lines = (line.strip() for line in text.splitlines())
     return tuple(line for line in lines if line and "yaml-language-server" not in line)
 
 
