@@ -104,7 +104,7 @@ def _meanings(found: CurvePicture) -> Iterator[tuple[Sample | None, str]]:
         yield _stroke(number), f"{line.name}: {line.failed} of {line.of} failed"
         if line.bounds is not None:
             at = point_words(line.pieces[-1].end, found.unit)
-            yield None, f"intact on {at}, at 95 %: {span_words(*line.bounds)}"
+            yield None, f"95 % bounds, {at}: {span_words(*line.bounds)}"
     if any(piece.low != piece.high for line in drawn for piece in line.pieces):
         yield _band, "somewhere in here"
     rest = len(found.lines) - len(drawn)

@@ -251,4 +251,6 @@ def test_a_curve_says_its_bounds_or_that_they_are_too_few() -> None:
     told = curve_screen(found, Screen())
     assert "75 % intact until day 28; too few for bounds" in " ".join(told.split())
     assert "the true share then may be 43 to 96 %, at 95 %" in " ".join(told.split())
-    assert "intact on day 28, at 95 %: 43 to 96 %" in curve_svg(found)
+    assert "95 % bounds, day 28: 43 to 96 %" in curve_svg(found)
+    worst = replace(more, pieces=(CurvePiece(0, 365, 0.5, 0.5),), bounds=(0.004, 0.996))
+    assert "day 365: under 1 to over 99 %" in curve_svg(replace(found, lines=(worst,)))
