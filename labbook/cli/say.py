@@ -21,8 +21,9 @@ def speaks_utf8(stream: TextIO) -> bool:
 
 def width_of(stream: TextIO) -> int:
     """Columns of the console; 80 into a pipe or a file."""
-    if os.environ.get("COLUMNS", "").isdigit():
-        return int(os.environ["COLUMNS"])
+    told = os.environ.get("COLUMNS", "")
+    if told.isascii() and told.isdigit() and len(told) < 10:
+        return int(told)
     try:
         columns = os.get_terminal_size(stream.fileno()).columns
     except (OSError, ValueError):

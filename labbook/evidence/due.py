@@ -28,7 +28,7 @@ from labbook.model.batch import Batch
 from labbook.model.formula import Formula
 from labbook.model.jars import Jars, Stability, Stay
 from labbook.model.moments import Moment, age_in_days, day_of
-from labbook.model.quantities import Quantity
+from labbook.model.quantities import Quantity, in_digits
 from labbook.model.results.looking import RUN, DueLook
 from labbook.model.settings import Protocol, TimePoint
 
@@ -275,4 +275,5 @@ def _place(one: DueLook) -> tuple[date, float, str, tuple[int, str]]:
 
 
 def _number(jar: str) -> tuple[int, str]:
-    return (int(jar) if jar.isdigit() else 10**9, jar)
+    number = in_digits(jar)
+    return (10**9 if number is None else number, jar)

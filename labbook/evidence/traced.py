@@ -24,6 +24,7 @@ from labbook.model.batch import Batch
 from labbook.model.formula import Formula
 from labbook.model.jars import Stability
 from labbook.model.moments import day_of, in_order, write_moment
+from labbook.model.quantities import in_digits
 from labbook.model.reactions import Reaction, Reactions
 from labbook.model.results.looking import RUN, jar_name
 from labbook.model.results.tracing import Hop, Trace, TracedJar, TracedReaction
@@ -230,7 +231,7 @@ def _reaction(story: Story, batch: str, one: Reaction) -> TracedReaction:
 def _jar_order(story: Story, jar: TracedJar) -> tuple[str, str, tuple[int, str]]:
     batch = story.held.batches[jar.batch]
     own = jar.id.rpartition(".")[2]
-    return day_of(batch.made).isoformat(), batch.id, (int(own) if own.isdecimal() else 0, own)
+    return day_of(batch.made).isoformat(), batch.id, (in_digits(own) or 0, own)
 
 
 def _jar(story: Story, key: Key) -> TracedJar | None:

@@ -105,6 +105,14 @@ def parse_number(text: str, *, signed: bool = False) -> Decimal:
     raise QuantityError(f"{text!r} is not a number")
 
 
+def in_digits(text: str) -> int | None:
+    """A count in plain digits, nine at most; None for anything else.
+
+    `str.isdigit` takes ² and ٣ for digits too, and `int` refuses more than 4300 of them.
+    """
+    return int(text) if re.fullmatch(r"[0-9]{1,9}", text, re.ASCII) else None
+
+
 @dataclass(frozen=True, slots=True)
 class Quantity:
     """A value with its unit, the unit in the one spelling that the program uses."""

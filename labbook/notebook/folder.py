@@ -49,7 +49,9 @@ def find_root(start: Path, *, given: str = "") -> Path:
 
 
 def entries(folder: Path) -> list[os.DirEntry[str]]:
-    """What a folder holds, by name; nothing where there is none."""
+    """What a folder holds, by name; nothing where there is none, or where it is a link."""
+    if folder.is_symlink():
+        return []
     try:
         with os.scandir(folder) as found:
             return sorted(found, key=lambda entry: entry.name)

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
+from labbook.model.quantities import in_digits
 from labbook.notebook.merge_order import Gap, gaps, spine, together
 from labbook.notebook.merge_pieces import Key, Piece
 
@@ -221,7 +222,8 @@ def _one_entry(one: Piece, two: Piece) -> bool:
 
 def _number(ident: str) -> tuple[str, int, str]:
     found = re.fullmatch(r"([A-Za-z]+)([0-9]+)(.*)", ident)
-    return (found[1], int(found[2]), found[3]) if found else (ident, 0, "")
+    number = in_digits(found[2]) if found else None
+    return (found[1], number, found[3]) if found and number is not None else (ident, 0, "")
 
 
 def _next(ident: str, used: Iterable[str]) -> str:

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import io
 import re
+import struct
 import warnings
 import zipfile
+import zlib
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -29,6 +31,15 @@ Deflate packs at most about 1 : 1000; real workbooks stay below 1 : 60 (seen, no
 """
 
 _SMALL_PART = 100_000
+_PACKED = {zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED}
+"""By the standard's packaging part (ECMA-376 part 2) nothing else is in a workbook."""
+
+_DAMAGED = (
+    *(zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError),
+    # What unpacking raises of itself: a table of contents that points before the file's start, a
+    # name that is no text, a stream that breaks off.
+    *(ValueError, zlib.error, struct.error),
+)
 _DIGITS = ".15g"
 """A spreadsheet keeps binary figures and shows 15 digits of them: 0.1 + 0.2 shows 0.3."""
 
@@ -71,6 +82,11 @@ def _inspected(name: str, raw: bytes) -> list[str]:
         with zipfile.ZipFile(io.BytesIO(raw)) as packed:
             parts = packed.infolist()
             _within_limits(name, parts)
+            if {part.compress_type for part in parts} - _PACKED:
+                raise Unreadable(
+                    f"{name} is packed in a way that no spreadsheet program uses.",
+                    mend="Save it anew as XLSX or CSV.",
+                )
             names = {part.filename for part in parts}
             if "[Content_Types].xml" not in names:
                 raise Unreadable(
@@ -79,7 +95,7 @@ def _inspected(name: str, raw: bytes) -> list[str]:
                 )
             for part in parts:
                 _no_entities(name, packed.read(part))
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError) as error:
+    except _DAMAGED as error:
         raise Unreadable(
             f"{name} is damaged or locked: {error}.", mend="Save it anew as XLSX or CSV."
         ) from error

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from labbook.model.materials import Ingredient
+from labbook.model.quantities import in_digits
 from labbook.trade.between import figure_between
 
 WEIGHTS: Mapping[str, Fraction] = {
@@ -40,9 +41,10 @@ def molar_mass_of(formula: str) -> Fraction | None:
         times = re.match(r"[0-9]*", part, re.ASCII)
         count = times.group() if times else ""
         mass = _mass(part[len(count) :])
-        if mass is None:
+        number = in_digits(count or "1")
+        if mass is None or number is None:
             return None
-        total += int(count or 1) * mass
+        total += number * mass
     return total
 
 
@@ -94,11 +96,12 @@ def charge_of(ion: str) -> int | None:
     if found is None:
         return None
     sign = 1 if found["sign"] == "+" else -1
-    if found["apart"] is not None:
-        return sign * int(found["apart"] or 1)
-    digits = found["close"]
-    if re.fullmatch(r"[A-Z][a-z]?", found["name"], re.ASCII):
-        return sign * int(digits or 1)
+    digits = found["close"] if found["apart"] is None else found["apart"]
+    number = in_digits(digits or "1")
+    if number is None:
+        return None
+    if found["apart"] is not None or re.fullmatch(r"[A-Z][a-z]?", found["name"], re.ASCII):
+        return sign * number
     return sign * int(digits[-1] if len(digits) > 1 else 1)
 
 

@@ -12,7 +12,7 @@ from labbook.evidence.failure import GROUPS
 from labbook.model.errors import Unclear
 from labbook.model.formula import FAILURE_MODES
 from labbook.model.moments import Moment
-from labbook.model.quantities import Quantity, QuantityError, parse_quantity
+from labbook.model.quantities import Quantity, QuantityError, in_digits, parse_quantity
 from labbook.model.sheets import fold
 from labbook.show.outcomes import how_words
 from labbook.work.measured import drop_test, measured, plain
@@ -60,8 +60,9 @@ def grade_of(text: str) -> int:
         Unclear: anything else.
     """
     typed = text.strip()
-    if typed.isascii() and typed.isdigit() and int(typed) <= WORST_GRADE:
-        return int(typed)
+    grade = in_digits(typed)
+    if grade is not None and grade <= WORST_GRADE:
+        return grade
     raise Unclear(f"Grade {typed}?", mend="0 nothing seen, 1 a trace, 2 slight, 3 clear, 4 broken.")
 
 
@@ -101,9 +102,10 @@ def modes_by_number(text: str) -> tuple[str, ...]:
     found = []
     for part in re.split(r"[,\s]+", typed):
         if part.isascii() and part.isdigit():
-            if not 1 <= int(part) <= len(NUMBERED):
-                raise Unclear(f"No mode has the number {part}.", mend="/ shows them.")
-            found.append(NUMBERED[int(part) - 1])
+            number = in_digits(part)
+            if number is None or not 1 <= number <= len(NUMBERED):
+                raise Unclear(f"No mode has the number {part[:20]}.", mend="/ shows them.")
+            found.append(NUMBERED[number - 1])
         else:
             found.append(mode_of(part))
     return tuple(dict.fromkeys(found))

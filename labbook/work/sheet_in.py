@@ -28,6 +28,8 @@ def read_file(file: Path) -> SheetRead:
         Unreadable: there is no such file, or it is no whole bench sheet.
     """
     try:
+        if file.exists() and not file.is_file():  # a pipe would be waited for without end
+            raise Unreadable(f"{file} is no plain file.", mend="Name the file that the page saved.")
         with file.open("rb") as stream:
             raw = stream.read(MOST_BYTES + 1)
     except OSError as error:

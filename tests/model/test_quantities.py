@@ -14,6 +14,7 @@ from labbook.model.quantities import (
     SPELLINGS,
     Quantity,
     QuantityError,
+    in_digits,
     parse_number,
     parse_quantity,
 )
@@ -124,3 +125,15 @@ def test_a_frost_is_a_temperature() -> None:
 def test_different_things_cant_be_converted() -> None:
     with pytest.raises(QuantityError, match="5 g can't be given in ml"):
         parse_quantity("5 g").exact("ml")
+
+
+@pytest.mark.parametrize(
+    ("text", "count"),
+    [
+        *(("0", 0), ("7", 7), ("007", 7), ("999999999", 999_999_999)),
+        *((text, None) for text in ("", "-1", "+1", "1.0", "1e3", "²", "٣", "１", " 1", "9" * 10)),
+        ("9" * 5000, None),
+    ],
+)
+def test_a_count_is_plain_digits(text: str, count: int | None) -> None:
+    assert in_digits(text) == count

@@ -9,6 +9,8 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from labbook.model.errors import LabbookError, Unclear, Unreadable
 from labbook.model.grid import Grid
@@ -18,6 +20,7 @@ from labbook.notebook.workbook import MOST_UNPACKED
 from tests.import_sheets.workbooks import changed, simple
 
 ROWS = (("Ingredient", "%"), ("Water", 80), ("Sunflower oil", 20))
+WHOLE = simple(*ROWS)
 
 
 def put(folder: Path, raw: bytes, name: str = "cream") -> Path:
@@ -252,6 +255,31 @@ def test_links_and_macros_are_left_alone_and_said(tmp_path: Path) -> None:
 @pytest.mark.parametrize("cut", [10, 200, 1000, -10])
 def test_a_damaged_workbook_is_a_sentence(tmp_path: Path, cut: int) -> None:
     assert "damaged" in refusal(put(tmp_path, simple(*ROWS)[:cut])).what
+
+
+@given(st.data())
+def test_damage_anywhere_in_a_workbook_is_a_sentence(
+    tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+) -> None:
+    """Bytes cut out, put in twice or changed: also the table of contents at the file's end."""
+    raw = WHOLE
+    start = data.draw(st.integers(0, len(raw)))
+    end = data.draw(st.integers(start, min(len(raw), start + 400)))
+    instead = data.draw(st.sampled_from([b"", raw[start:end] * 2]) | st.binary(max_size=40))
+    path = put(tmp_path_factory.getbasetemp(), raw[:start] + instead + raw[end:])
+    try:
+        read_grid(path)
+    except LabbookError as found:
+        assert found.mend
+
+
+@pytest.mark.parametrize("packed_by", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_another_way_of_packing_is_refused(tmp_path: Path, packed_by: int) -> None:
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(WHOLE)) as old, zipfile.ZipFile(out, "w", packed_by) as new:
+        for part in old.infolist():
+            new.writestr(part.filename, old.read(part), packed_by)
+    assert "packed in a way" in refusal(put(tmp_path, out.getvalue())).what
 
 
 @pytest.mark.parametrize(
