@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from labbook.model.batch import Batch
-from labbook.model.moments import day_of, in_order
+from labbook.model.moments import day_of
 from labbook.model.results.common import BatchLabel
 from labbook.trade.standing import standing
 from labbook.work.bench import Bench
 from labbook.work.outcomes import headline_for
+from labbook.work.rows import label_of
 
 if TYPE_CHECKING:  # `diff` and `log` take labels only, and would wait for what making needs
     from labbook.model.results.making import BatchList, BatchShown
@@ -40,14 +41,13 @@ def labels(
 ) -> tuple[BatchLabel, ...]:
     """Batches newest first, of one formula or version where named."""
     found = [
-        batch
-        for batch in bench.snapshot.batches.values()
-        if (dropped or not batch.dropped)
-        and (not formula_id or batch.formula.id == formula_id)
-        and (number is None or batch.formula.version == number)
+        row
+        for row in bench.rows
+        if (dropped or not row.dropped) and (not formula_id or row.formula == formula_id)
     ]
-    found.sort(key=lambda batch: (in_order(batch.made), batch.id), reverse=True)
-    return tuple(label(bench, batch) for batch in found)
+    found.sort(key=lambda row: (row.made, row.id), reverse=True)
+    told = (label_of(row) for row in found)
+    return tuple(one for one in told if number is None or one.version == number)
 
 
 def list_batches(bench: Bench, code: str = "", *, dropped: bool = False) -> BatchList:
@@ -55,9 +55,7 @@ def list_batches(bench: Bench, code: str = "", *, dropped: bool = False) -> Batc
     from labbook.model.results.making import BatchList
 
     id_ = bench.formula(code).id if code else ""
-    gone = sum(
-        1 for b in bench.snapshot.batches.values() if b.dropped and (not id_ or b.formula.id == id_)
-    )
+    gone = sum(1 for row in bench.rows if row.dropped and (not id_ or row.formula == id_))
     return BatchList(
         batches=labels(bench, formula_id=id_, dropped=dropped),
         dropped=gone,

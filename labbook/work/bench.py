@@ -20,6 +20,7 @@ from labbook.notebook.snapshot import Snapshot, read_notebook
 
 if TYPE_CHECKING:
     from labbook.notebook.history import History
+    from labbook.notebook.index.batches import BatchRow
     from labbook.notebook.record import Plan, Recorded, Session
 
 
@@ -47,6 +48,13 @@ class Bench:
         return read_notebook(self.root)
 
     @cached_property
+    def rows(self) -> list[BatchRow]:
+        """What lists ask of each batch, dropped ones too, in the order of their folders."""
+        from labbook.work.rows import rows_of
+
+        return rows_of(self)
+
+    @cached_property
     def history(self) -> History:
         """The versions of all formulas, read once; needs git."""
         from labbook.notebook.history import read_history
@@ -60,6 +68,7 @@ class Bench:
     def reread(self) -> None:
         """Forgets what was read, after something was written."""
         self.__dict__.pop("snapshot", None)
+        self.__dict__.pop("rows", None)
         self.__dict__.pop("history", None)
 
     def record(self, plan: Callable[[], Plan], *, command: str) -> Recorded:
@@ -169,7 +178,8 @@ class Bench:
 
     def open_batches(self) -> list[Batch]:
         """Open batches that were not dropped, oldest first."""
-        found = [b for b in self.snapshot.batches.values() if b.state == "open" and not b.dropped]
+        batches = self.snapshot.batches
+        found = [batches[r.id] for r in self.rows if r.state == "open" and not r.dropped]
         return sorted(found, key=lambda b: (str(b.made), b.id))
 
     def the_open_batch(self, typed: str | None) -> Batch:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from labbook.evidence.due import WEEK, Watch, due_looks, in_a_row, standing_in
 from labbook.evidence.failure import condition_key
 from labbook.model.batch import Batch
@@ -9,14 +11,16 @@ from labbook.model.errors import UnknownName
 from labbook.model.results.common import Next
 from labbook.model.results.looking import Due, DueLook
 from labbook.model.settings import Protocol
+from labbook.notebook.index.batches import UNWATCHED
 from labbook.work.bench import Bench
+from labbook.work.rows import may_be_due
 
 
 def protocol_of(bench: Bench, batch: Batch) -> Protocol | None:
     """The protocol of a batch: its jars', else the formula's, else the notebook's."""
     snapshot = bench.snapshot
     jars = snapshot.jars.get(batch.id)
-    formula = next((f for f in snapshot.formulas.values() if f.id == batch.formula.id), None)
+    formula = snapshot.formula_of(batch)
     names = (
         jars.protocol if jars else None,
         formula.protocol if formula else None,
@@ -29,7 +33,7 @@ def protocol_of(bench: Bench, batch: Batch) -> Protocol | None:
 def watch_of(bench: Bench, batch: Batch) -> Watch:
     """A batch with everything that says when to look at it."""
     snapshot = bench.snapshot
-    formula = next((f for f in snapshot.formulas.values() if f.id == batch.formula.id), None)
+    formula = snapshot.formula_of(batch)
     return Watch(
         batch=batch,
         jars=snapshot.jars.get(batch.id),
@@ -51,13 +55,12 @@ def due(bench: Bench, *, ahead: int = WEEK) -> Due:
     """
     found: list[DueLook] = []
     without = []
-    for batch in bench.snapshot.batches.values():
-        jars = bench.snapshot.jars.get(batch.id)
-        if batch.dropped or jars is None or not jars.jars:
-            continue
-        if protocol_of(bench, batch) is None:
-            without.append(batch.short)
-        found += due_of(bench, batch, ahead=ahead)
+    until = bench.today + timedelta(days=ahead)
+    for row in bench.rows:
+        if row.watch == UNWATCHED:
+            without.append(bench.snapshot.batches[row.id].short)
+        elif may_be_due(row, until):
+            found += due_of(bench, bench.snapshot.batches[row.id], ahead=ahead)
     states = {
         state: in_a_row(one for one in found if one.state == state)
         for state in ("overdue", "today", "coming")

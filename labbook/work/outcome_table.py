@@ -85,8 +85,8 @@ def outcomes(
         ),
         left_out=tuple(
             (batch.short, batch.dropped.why)
-            for batch in bench.snapshot.batches.values()
-            if batch.formula.id == formula.id and batch.dropped
+            for row in bench.rows
+            if row.formula == formula.id and (batch := bench.snapshot.batches[row.id]).dropped
         ),
         compared=compared(counting, groups),
         failing=failing(counting, groups),

@@ -18,7 +18,7 @@ from labbook.work.due import due_of
 
 def formula_of(bench: Bench, batch: Batch) -> Formula | None:
     """The formula of a batch as it stands today: its acceptance limits judge all batches alike."""
-    return next((f for f in bench.snapshot.formulas.values() if f.id == batch.formula.id), None)
+    return bench.snapshot.formula_of(batch)
 
 
 def outcomes_for(bench: Bench, batch: Batch) -> tuple[BatchOutcome, ...]:
@@ -69,13 +69,9 @@ def departures_for(bench: Bench, batch: Batch) -> tuple[str, ...]:
 
 def batches_of(bench: Bench, formula_id: str, number: int | None = None) -> list[Batch]:
     """The batches of a formula or a version in the order of making, without dropped ones."""
-    found = [
-        batch
-        for batch in bench.snapshot.batches.values()
-        if batch.formula.id == formula_id
-        and not batch.dropped
-        and (number is None or batch.formula.version == number)
-    ]
+    ids = [row.id for row in bench.rows if row.formula == formula_id and not row.dropped]
+    every = [bench.snapshot.batches[id_] for id_ in ids]
+    found = [batch for batch in every if number is None or batch.formula.version == number]
     return sorted(found, key=lambda batch: (in_order(batch.made), batch.id))
 
 

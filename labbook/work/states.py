@@ -9,6 +9,7 @@ from datetime import date
 from labbook.model.digest import digest
 from labbook.model.errors import GitRefused, Unclear, UnknownName, Unreadable
 from labbook.model.formula import Formula
+from labbook.model.quantities import in_digits
 from labbook.model.results.common import FormulaState
 from labbook.model.versions import Version
 from labbook.work.bench import Bench
@@ -29,9 +30,7 @@ def state_of(bench: Bench, code: str) -> FormulaState:
         seen = True
     except GitRefused:
         versions, seen = (), False
-    batches = sum(
-        1 for b in bench.snapshot.batches.values() if b.formula.id == formula.id and not b.dropped
-    )
+    batches = sum(1 for row in bench.rows if row.formula == formula.id and not row.dropped)
     number, changed, same_as = formula.version or None, False, None
     if seen:
         content = digest(formula, bench.snapshot.sheets)
@@ -101,8 +100,14 @@ def content_of(bench: Bench, typed: str) -> Content:
             state.code if state.changed else state.words, bench.formula(code), "today", None
         )
     if at.isascii() and at.isdigit():
-        return as_content(bench.history.number(code, int(at)))
-    if at.startswith("#"):
+        number = in_digits(at.lstrip("0") or "0")
+        if number is None:
+            raise UnknownName(
+                f"{code} has no version with a number of {len(at)} digits.",
+                mend=f"See them: labbook log {code}",
+            )
+        return as_content(bench.history.number(code, number))
+    if at.startswith("#") and at != "#":
         return as_content(bench.history.by_digest(code, at[1:]))
     if _DATE.fullmatch(at):
         return _on_day(bench, code, at)

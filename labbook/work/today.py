@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from labbook.model.errors import GitRefused
-from labbook.model.moments import in_order
 from labbook.model.results.common import FormulaState, Next
 from labbook.model.results.keeping import Today
-from labbook.model.results.looking import FAILED
-from labbook.show.outcomes import leading
 from labbook.work.batches import label
 from labbook.work.bench import Bench
 from labbook.work.due import due
-from labbook.work.outcomes import outcomes_for
 from labbook.work.save import changes_since
 from labbook.work.states import state_of
 
@@ -41,7 +37,7 @@ def today(bench: Bench) -> Today:
     looks = due(bench)
     open_ = tuple(label(bench, batch) for batch in bench.open_batches())
     unexplained = _unexplained(bench)
-    unreadable = tuple(path for path, held in sorted(snapshot.files.items()) if held.record is None)
+    unreadable = tuple(path for path, known in sorted(snapshot.known.items()) if not known.readable)
     return Today(
         title=snapshot.settings.title,
         day=bench.today.isoformat(),
@@ -50,7 +46,7 @@ def today(bench: Bench) -> Today:
         open=open_,
         changed=changed,
         formulas=states,
-        batches=sum(1 for b in snapshot.batches.values() if not b.dropped),
+        batches=sum(1 for row in bench.rows if not row.dropped),
         unreadable=unreadable,
         leftovers=left,
         without_git=without,
@@ -70,12 +66,11 @@ def today(bench: Bench) -> Today:
 
 def _unexplained(bench: Bench) -> tuple[str, ...]:
     """The latest batch whose leading jar failed, while no trial was made to tell why."""
-    batches = [b for b in bench.snapshot.batches.values() if not b.dropped]
-    asked = {batch.asks[0] for batch in batches if batch.asks}
-    for batch in sorted(batches, key=lambda b: (in_order(b.made), b.id), reverse=True):
-        lead = leading(outcomes_for(bench, batch))
-        if lead is not None and lead.state == FAILED and not batch.asks:
-            return () if batch.id in asked else (batch.short,)
+    rows = [row for row in bench.rows if not row.dropped]
+    asked = {row.asks for row in rows if row.asks}
+    for row in sorted(rows, key=lambda row: (row.made, row.id), reverse=True):
+        if row.failed and not row.asks:
+            return () if row.id in asked else (bench.snapshot.batches[row.id].short,)
     return ()
 
 

@@ -19,26 +19,33 @@ from typing import Any
 import labbook
 from labbook.notebook.folder import git_folder
 
-SCHEMA = 3
+SCHEMA = 5
 """Raised with every change of a table; a file with another number is made anew."""
 
-_SHARED = """
-create table if not exists book (
-  id integer primary key autoincrement, prefix text, program text, files integer default 0,
-  batches integer default -1, unique (prefix, program));
-create table if not exists content (
-  kind text, hash text, program text, data text, places text,
-  primary key (kind, hash, program)) without rowid;
-"""
+_BOOK = (
+    "(id integer primary key autoincrement, prefix text, program text, files integer default 0,"
+    " batches integer default -1, unique (prefix, program))"
+)
+_CONTENT = (
+    "(kind text, hash text, program text, data text, places text,"
+    " primary key (kind, hash, program)) without rowid"
+)
 _OWN = {
     "groups": "book integer, name text, paths blob, stats blob, primary key (book, name)",
     "file": "book integer, path blob, folder text, kind text, hash text, readable integer,"
     " ident text, primary key (book, path)",
-    "batch": "book integer, id text, formula text, inputs text, label text, due text,"
+    "batch": "book integer, inputs text, place integer, id text, formula text, made text,"
+    " dropped integer, state text, watch text, failed integer, asks text, label text,"
     " primary key (book, id)",
-    "history": "book integer, head text, names text, primary key (book)",
-    "version": "book integer, formula text, number integer, data text,"
-    " primary key (book, formula, number)",
+    "history": "book integer primary key, head text",
+    "logged": "book integer, place integer, data text, primary key (book, place)",
+    "fact": "book integer, names text, blob text, formula text, number integer, digest text,"
+    " primary key (book, names, blob)",
+}
+_TABLES = {
+    "book": _BOOK,
+    "content": _CONTENT,
+    **{name: f"({columns}) without rowid" for name, columns in _OWN.items()},
 }
 _WAIT = 2.0  # seconds that another command may hold the file
 _ROOMS = ("model", "trade", "evidence", "notebook", "show", "work")
@@ -179,13 +186,12 @@ class Store:
         """Copies of the small tables, which a name finds before the stored ones."""
         self.apart = True
         try:
-            for table in ("book", *_OWN):
-                where = "id" if table == "book" else "book"
-                self._db.execute(
-                    f"create temp table {table} as select * from main.{table} where {where} = ?",
-                    (self.book,),
-                )
-            self._db.execute("create temp table content (kind, hash, program, data, places)")
+            for table, columns in _TABLES.items():
+                self._db.execute(f"create temp table {table} {columns}")
+                if table != "content":
+                    mine = f"{'id' if table == 'book' else 'book'} = ?"
+                    copied = f"insert into temp.{table} select * from main.{table} where {mine}"
+                    self._db.execute(copied, (self.book,))
         except sqlite3.DatabaseError as error:
             self._lose(error)
             raise Lost from error
@@ -208,9 +214,8 @@ def _with_tables(db: sqlite3.Connection) -> sqlite3.Connection:
         if db.execute("select count(*) from sqlite_master").fetchone()[0]:
             db.close()
             raise sqlite3.DatabaseError("tables of another schema")
-        tables = (f"create table if not exists {n} ({c}) without rowid;" for n, c in _OWN.items())
-        script = f"begin immediate;{_SHARED}{''.join(tables)}pragma user_version={SCHEMA};commit;"
-        db.executescript(script)
+        tables = "".join(f"create table if not exists {n} {c};" for n, c in _TABLES.items())
+        db.executescript(f"begin immediate;{tables}pragma user_version={SCHEMA};commit;")
     return db
 
 
