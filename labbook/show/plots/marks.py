@@ -87,7 +87,7 @@ def legend(drawing: Drawing, entries: Sequence[tuple[Sample | None, str]], y: fl
     """Samples and their words, flowing over as many lines as they take; returns the end below."""
     x = 6.0
     for sample, words in entries:
-        told = fitted(words, WIDTH - 60)
+        told = fitted(words, WIDTH - (60 if sample else 16))
         room = text_width(told) + (34 if sample else 0)
         if x > 6 and x + room > WIDTH - 2:
             x, y = 6.0, y + SIZE * 1.5
