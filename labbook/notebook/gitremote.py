@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -194,6 +194,15 @@ def merge_in(root: Path, other: Other, driver: Sequence[str]) -> Ran:
             "then again: labbook sync",
         )
     return ran
+
+
+def joined_unread(root: Path, paths: Iterable[str]) -> list[str]:
+    """Files that a `.gitattributes` has merged as a union of lines, whatever they then say."""
+    stdin = b"".join(os.fsencode(path) + b"\0" for path in paths)
+    ran = run(root, "check-attr", "-z", "--stdin", "merge", stdin=stdin)
+    fields = ran.out.split(b"\0")
+    rows = zip(fields[::3], fields[2::3], strict=False)
+    return [os.fsdecode(path) for path, value in rows if value == b"union"]
 
 
 def merging(root: Path) -> str | None:

@@ -91,11 +91,9 @@ def _part(key: str, old: Mapping[str, object], new: Mapping[str, object]) -> str
 
 def _comment_rows(screen: Screen, old: FileLine | None, new: FileLine | None) -> int:
     """Comments above an entry that are new or gone."""
-    if old is None or new is None or old.comments == new.comments:
-        return 0
-    for margin, line in (
-        *(("taken out", line) for line in old.comments if line not in new.comments),
-        *(("added", line) for line in new.comments if line not in old.comments),
-    ):
-        screen.row(margin, line)
-    return 1
+    before, after = (line.comments if line else () for line in (old, new))
+    rows = [("taken out", text) for text in before if text not in after]
+    rows += [("added", text) for text in after if text not in before]
+    for margin, text in rows:
+        screen.row(margin, text)
+    return len(rows)

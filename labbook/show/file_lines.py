@@ -49,7 +49,7 @@ class FileLine:
             return self.place
         if self._is_line:
             return f"{self.place}  {said}"
-        return f"{self.place}: {said}"
+        return f"{self.place}:{said}" if said[0] == "\n" else f"{self.place}: {said}"
 
     @property
     def _is_line(self) -> bool:

@@ -10,6 +10,7 @@ from labbook.model.problems import Severity
 from labbook.model.results.syncing import OpenFile, Synced
 from labbook.notebook import git, gitremote
 from labbook.notebook.desk import Desk
+from labbook.notebook.folder import record_paths
 from labbook.notebook.gitcommit import in_the_middle
 from labbook.notebook.gitremote import Other
 from labbook.notebook.snapshot import Snapshot
@@ -115,6 +116,12 @@ class _Exchange:
                 raise GitRefused(
                     "Nothing is recorded here yet, and the other copy has entries.",
                     mend="Take that one: git clone ADDRESS, then labbook init in it",
+                )
+            if unread := gitremote.joined_unread(self.root, record_paths(self.root)):
+                raise GitRefused(
+                    f"{unread[0]} is set to be merged as a union of lines (merge=union), which "
+                    "loses parts of entries and still can be read.",
+                    mend="Take merge=union out of .gitattributes, and commit it",
                 )
             self.came += new
             self.merged = self.merged or bool(gitremote.ahead(self.root, here, there))

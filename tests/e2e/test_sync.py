@@ -315,3 +315,15 @@ def test_a_clone_that_shows_nothing_is_not_made_a_notebook(tmp_path: Path, hand:
     run_git(tmp_path, "clone", "-q", "store.git", "copy")
     assert "git switch main" in Copy(tmp_path / "copy").types("init", code=2)
     assert not (tmp_path / "copy" / "labbook.yaml").exists()
+
+
+def test_a_union_of_lines_is_refused(copies: tuple[Copy, Copy, Path]) -> None:
+    first, second, _ = copies
+    first.edits("beeswax: 2.5", "beeswax: 3.5")
+    first.types("save", "HC")
+    first.types("sync")
+    put(second.root, ".gitattributes", second.text(".gitattributes") + "formulas/* merge=union\n")
+    commit(second.root, "joined")
+    before = second.text()
+    assert "merge=union" in second.types("sync", code=4)
+    assert second.text() == before
