@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 import labbook
 from labbook.model.batch import Batch
@@ -40,6 +41,8 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Small:
     subprocess.run([*LABBOOK, "check"], cwd=found.root, check=True, capture_output=True)
     package = str(Path(labbook.__file__).parent)
     subprocess.run([sys.executable, "-m", "compileall", "-q", package], check=True)
+    scratch = copied(found, tmp_path_factory.mktemp("scratch") / "nb")
+    run(scratch, COMMANDS["photo"].words(scratch))  # what reads pictures is compiled too
     return found
 
 
@@ -174,7 +177,28 @@ def _closed(small: Small) -> list[bool]:
     return [state]
 
 
+def _picture(small: Small) -> str:
+    """A picture beside the notebook, somewhere else."""
+    file = small.root.parent / "jar.png"
+    if not file.exists():
+        Image.new("RGB", (300, 200), "beige").save(file)
+    return str(file)
+
+
+def _photo(small: Small) -> list[bool]:
+    """Whether the picture is there; neither it nor its entry without the other."""
+    folder = (small.root / small.path(small.first)).parent
+    files = {path.name for path in folder.glob("*.jpg")}
+    held = Bench(small.root).snapshot.photos.get(small.first)
+    if not any((small.root / ".git" / "labbook" / "intents").glob("*/*.json")):
+        assert files == ({photo.file for photo in held.photos} if held else set())
+    return [held is not None]
+
+
 COMMANDS = {
+    "photo": Command(
+        lambda small: ["note", small.first[-2:], "--photo", _picture(small), "-m", "a ring"], _photo
+    ),
     "note": Command(
         lambda small: ["note", small.open[-2:], "pH 5.0; A 71 B 70; smells of wax"],
         lambda small: [len(opened(small).readings) == 1],
