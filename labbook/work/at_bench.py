@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -31,6 +32,7 @@ def bench_of(
     digits = {e.now.line: e.now.mass.value for e in entries if e.now.line and e.counts}
     lots = {w.line: w.lot for w in batch.weighings if not w.struck and w.line and w.lot}
     lines = tuple(_line(line, found.lines.get(line.id), over, lots, digits) for line in batch.lines)
+    lines = tuple(_of_premix(line, batch) for line in lines)
     unplanned = tuple(
         WeighLine(
             line=entry.now.id,
@@ -62,6 +64,12 @@ def bench_of(
         slips=tuple(slips),
         apart=any(parent.how == "split" for parent in batch.from_),
     )
+
+
+def _of_premix(line: WeighLine, batch: Batch) -> WeighLine:
+    """A line of which some came from a premix: its mass isn't that of the ingredient alone."""
+    made = [w.batch for w in batch.weighings if w.batch and w.line == line.line and not w.struck]
+    return replace(line, over=f"from {made[-1].rsplit('-', 1)[-1]}") if made else line
 
 
 def _line(

@@ -29,6 +29,8 @@ def test_five_times_the_target_of_a_fifth_is_what_is_wanted(small: Small) -> Non
     bench = Bench(small.root)
     told = weigh(bench, small.open, ["sodium-benzoate=2.50"], from_batch=premix)
     assert told.slips == ()
+    shown = next(line for line in told.lines if line.ingredient == "sodium-benzoate")
+    assert (shown.weighed, shown.over) == ("2.50", f"from {premix[-2:]}")
     last = Bench(small.root).snapshot.batches[small.open].weighings[-1]
     assert (str(last.mass), last.batch, last.lot) == ("2.50 g", premix, None)
 
