@@ -163,7 +163,7 @@ def test_in_the_journal_a_picture_asks_for_nothing_and_tells_what_it_shows(
     for path, raw in site_of(replace(BOOK, entries=(entry,))).files.items():
         (tmp_path / path).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / path).write_bytes(raw)
-    for name, number in (("entries/a", 2), ("formulas/SBC", 1), ("batches/SBC-260122-9T", 1)):
+    for name, number in (("entries/a", 2), ("formulas/SBC", 2), ("batches/SBC-260122-9T", 1)):
         page.open(tmp_path / f"{name}.html", width=320)
         assert page.complaints == []
         assert [url.rsplit("/", 1)[-1] for url in page.asked_for][1:] == ["journal.css"]
