@@ -17,6 +17,7 @@ from labbook.model.entry import Entry
 from labbook.model.formula import Formula
 from labbook.model.jars import Jars, Stability
 from labbook.model.materials import Equipment, Ingredient
+from labbook.model.photos import Photos
 from labbook.model.quantities import Quantity
 from labbook.model.settings import Settings
 from labbook.model.versions import Version
@@ -76,6 +77,11 @@ STRUCTURE: Mapping[tuple[str, str], Any] = {
     ("Correction", "key"): "mass",
     ("Correction", "was"): "1 g",
     ("Correction", "now"): "2 g",
+    ("Photos", "batch"): "SBC-260203-4M",
+    ("Photo", "file"): "2026-02-03-0123456789abcdef.jpg",
+    ("Photo", "jar"): "1",
+    ("Photo", "private"): None,
+    ("Photo", "struck"): None,
     ("Entry", "public"): "yes",
     ("Entry", "problems"): (),
     ("Entry", "name"): "2026-02-03-one",
@@ -158,6 +164,11 @@ def book(text: TextOf) -> Book:
         equipment={batch.tools.mixer: filled(Equipment, text)},
         entries=(filled(Entry, text),),
     )
+
+
+def with_photos(notebook: Book, text: TextOf) -> Book:
+    """The same with a photo of the batch."""
+    return replace(notebook, photos={name: filled(Photos, text) for name in notebook.batches})
 
 
 def record_types() -> set[type[Any]]:

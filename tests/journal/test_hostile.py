@@ -10,19 +10,21 @@ import pytest
 from labbook.journal.html import POLICY, Shell
 from labbook.journal.markdown import Templates, free, md, visible
 from labbook.journal.names import plain_name
-from tests.journal.filled import book
+from labbook.journal.publish import Book
+from tests.journal.filled import book, with_photos
 from tests.journal.hostile import CORPUS
 from tests.journal.site import HTML, site_of
 
 ALLOWED = {
     "html", "head", "meta", "title", "link", "body", "main", "footer", "h1", "h2", "h3", "h4", "h5",
     "h6", "p", "a", "em", "strong", "s", "ul", "ol", "li", "div", "table", "thead", "tbody", "tr",
-    "th", "td", "blockquote", "pre", "code", "hr", "br", "figure",
+    "th", "td", "blockquote", "pre", "code", "hr", "br", "figure", "figcaption", "img",
 }  # fmt: skip
 ATTRIBUTES = {
     "href", "id", "class", "rel", "lang", "charset", "content", "name", "http-equiv", "role",
-    "aria-label", "tabindex", "start",
+    "aria-label", "tabindex", "start", "src", "alt", "loading",
 }  # fmt: skip
+PHOTO = r"\.\./photos/(small/)?[0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9a-f]{16}\.jpg"
 DRAWN = {"svg", "title", "desc", "line", "circle", "rect", "path", "text"}
 """What a picture is made of; nothing that acts, refers elsewhere, or has a style of its own."""
 
@@ -77,9 +79,18 @@ def parsed(page: bytes) -> Elements:
     return found
 
 
+def evil_book(evil: str) -> Book:
+    """A notebook that says it in every field."""
+
+    def text(record: str, name: str) -> str:
+        return f"{evil}{record}"
+
+    return with_photos(book(text), text)
+
+
 @pytest.mark.parametrize("evil", CORPUS, ids=range(len(CORPUS)))
 def test_hostile_words_in_every_field_make_no_element(evil: str) -> None:
-    site = site_of(book(lambda record, name: f"{evil}{record}"))
+    site = site_of(evil_book(evil))
     assert len(site.files) > 10
     for path, raw in site.files.items():
         if not path.endswith(".html"):
@@ -87,13 +98,17 @@ def test_hostile_words_in_every_field_make_no_element(evil: str) -> None:
         elements = parsed(without_own_scripts(raw))
         for tag, attributes in elements.found:
             assert tag in ALLOWED, (path, tag)
+            source = attributes.get("src") or ""
+            assert not source or re.fullmatch(PHOTO, source), (path, source)
             assert set(attributes) <= ATTRIBUTES, (path, tag, attributes)
             href = attributes.get("href") or ""
             local = re.fullmatch(
-                r"(\.\./)?([a-z]+/)?[A-Za-z0-9_-]+\.(html|css)(#.*)?|#.*|(\.\./)?feed\.xml", href
+                r"(\.\./)?([a-z]+/)?[A-Za-z0-9_-]+\.(html|css)(#.*)?|#.*|(\.\./)?feed\.xml",
+                href,
             )
             web = re.fullmatch(r"https?://[^\s/\\@]+(/\S*)?", href)
-            assert not href or local or web, (path, href)
+            photo = re.fullmatch(PHOTO, href)
+            assert not href or local or web or photo, (path, href)
         for tag, attributes in elements.drawn:
             assert tag in DRAWN, (path, tag)
             assert set(attributes) <= DRAWN_WITH, (path, tag, attributes)
@@ -110,7 +125,7 @@ def test_hostile_words_in_every_field_make_no_element(evil: str) -> None:
 
 @pytest.mark.parametrize("evil", CORPUS, ids=range(len(CORPUS)))
 def test_nothing_invisible_is_sent(evil: str) -> None:
-    site = site_of(book(lambda record, name: f"{evil}{record}"))
+    site = site_of(evil_book(evil))
     for path, raw in site.files.items():
         for char in set(raw.decode("utf-8")) - {"\n", "\u200d", "\u200c"}:
             hidden = unicodedata.category(char) in ("Cc", "Cf", "Cs", "Zl", "Zp")

@@ -17,7 +17,7 @@ from labbook.model.photos import Photos
 from labbook.model.reactions import Reaction, Reactions
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
 from labbook.model.settings import Accepted, Defaults, Protocol, TimePoint
-from tests.journal.filled import STRUCTURE, WHEN, book, filled, record_types
+from tests.journal.filled import STRUCTURE, WHEN, book, filled, record_types, with_photos
 from tests.journal.site import all_bytes, site_of
 
 NEVER_PUBLIC = {
@@ -36,7 +36,7 @@ def secret(record: str, name: str) -> str:
     return NAMES.setdefault((record, name), f"zq{len(NAMES):04d}secret")
 
 
-BOOK = book(secret)
+BOOK = with_photos(book(secret), secret)
 SITE = all_bytes(site_of(BOOK))
 FILTERED = repr(published(BOOK)).encode()
 STATE = written(published_state(published(BOOK), (), {}))
@@ -74,7 +74,7 @@ def test_no_private_field_is_in_any_byte() -> None:
         ("Jar", "given_to"), ("Jar", "note"), ("Stay", "place"), ("Look", "who"), ("Look", "photo"),
         ("Batch", "maker"), ("Batch", "session"), ("Weighing", "lot"), ("Weighing", "note"),
         ("Correction", "who"), ("Reading", "by"), ("Version", "body"), ("Equipment", "notes"),
-        ("Ingredient", "notes"), ("Line", "note"), ("Settings", "region"),
+        ("Ingredient", "notes"), ("Line", "note"), ("Settings", "region"), ("Photo", "original"),
     ],
 )  # fmt: skip
 def test_the_fields_that_would_hurt_are_private(field: tuple[str, str]) -> None:
@@ -88,6 +88,7 @@ def test_the_fields_that_would_hurt_are_private(field: tuple[str, str]) -> None:
         ("Deviation", "text"), ("Remark", "text"), ("Look", "note"), ("Entry", "text"),
         ("Formula", "title"), ("Batch", "aim"), ("Batch", "notes"), ("Version", "subject"),
         ("Formula", "notes"), ("Settings", "title"), ("Done", "skipped"), ("Correction", "why"),
+        ("Photo", "caption"),
     ],
 )  # fmt: skip
 def test_what_is_public_is_told(field: tuple[str, str]) -> None:
