@@ -20,6 +20,7 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 from labbook.journal.commonmark import parser
+from labbook.journal.names import photo_path, small_photo_path
 from labbook.journal.page import Page
 from labbook.journal.publish import scrubbed
 from labbook.journal.search import FILE as INDEX
@@ -39,7 +40,7 @@ BROKEN = "Can't be shown:"
 
 _WEB = re.compile(r"https?://[^\s/\\@]+(?:[/?#][^\s\\]*)?", re.IGNORECASE)
 _LOCAL = re.compile(r"[^\s:\\/#?][^\s:\\?]*")
-_PHOTO = re.compile(r"(?:\.\./)+(photos/)([0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9a-f]{16}\.jpg)")
+_PHOTO = re.compile(r"(?:\.\./)+photos/([0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9a-f]{16}\.jpg)")
 _ANCHOR = re.compile(r"#[^\s\\]*")
 
 
@@ -215,21 +216,20 @@ def _photos(token: Token) -> str:
         found = _PHOTO.fullmatch(str(one.attrs.get("src", ""))) if one.type == "image" else None
         if found is None:
             return ""
-        rows.append(_photo(one, found[1], found[2]))
+        rows.append(_photo(one, found[1]))
     return f'<div class="photos">\n{"".join(rows)}</div>\n' if rows else ""
 
 
-def _photo(token: Token, folder: str, file: str) -> str:
+def _photo(token: Token, file: str) -> str:
     """A small picture that leads to the large one, with what is said of it.
 
     Pages with photos stand one folder deep.
     """
     alternative = escape(_clean(token.content))
     told = escape(_clean(str(token.attrs.get("title", ""))))
-    image = f'<img src="../{folder}small/{file}" alt="{alternative}" loading="lazy">'
-    return (
-        f'<figure><a href="../{folder}{file}">{image}</a><figcaption>{told}</figcaption></figure>\n'
-    )
+    image = f'<img src="../{small_photo_path(file)}" alt="{alternative}" loading="lazy">'
+    linked = f'<a href="../{photo_path(file)}">{image}</a>'
+    return f"<figure>{linked}<figcaption>{told}</figcaption></figure>\n"
 
 
 def _draw(tokens: Sequence[Token], path: str, pictures: Mapping[str, str]) -> None:

@@ -5,16 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from labbook.journal.markdown import Md, md
+from labbook.journal.names import photo_path
 from labbook.journal.publish import PublicBatch
 from labbook.journal.views import View
 from labbook.model.moments import day_of, in_order
 from labbook.model.photos import Photo
 from labbook.model.results.looking import jar_name
 from labbook.show.formulas import step_words
-
-FOLDER = "photos"
-SMALL = f"{FOLDER}/small"
-"""Where the site has the pictures, and the small ones that stand in rows, by the same names."""
 
 
 def rows_of(made: PublicBatch, up: str, jar: str = "") -> list[View]:
@@ -49,7 +46,7 @@ def _images(made: PublicBatch, photos: list[Photo], up: str) -> Iterator[str]:
         when = _when(made, photo)
         told = f"{when}: {photo.caption}" if photo.caption else when
         # The Markdown stands a folder below the site, the pictures beside the pages.
-        source = f"{up}../{FOLDER}/{photo.file}"
+        source = f"{up}../{photo_path(photo.file)}"
         yield f'![Photo of {md(of)}, {md(when)}]({source} "{_title(told)}")'
 
 
