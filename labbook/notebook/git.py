@@ -15,6 +15,7 @@ from labbook.notebook.githistory import (
     blobs,
     changes,
     dirty,
+    extends,
     staged_files,
     tree_at,
 )
@@ -57,6 +58,7 @@ __all__ = [
     "common_dir",
     "configure",
     "dirty",
+    "extends",
     "git_dir",
     "head",
     "identity",

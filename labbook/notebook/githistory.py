@@ -93,6 +93,14 @@ def changes(
     return _parse_log(ran.out)
 
 
+def extends(root: Path, old: str, new: str) -> bool:
+    """Whether a revision is an older one and commits in one line after it, without a merge."""
+    ran = run(root, "merge-base", "--is-ancestor", old, new, ok=(0, 1, 128))
+    if ran.code:
+        return False
+    return run(root, "rev-list", "--count", "--min-parents=2", f"{old}..{new}").line == "0"
+
+
 def _parse_log(out: bytes) -> list[Commit]:
     tokens = iter(out.split(b"\0"))
     drafts: dict[str, _Draft] = {}
