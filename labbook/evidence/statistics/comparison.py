@@ -157,8 +157,13 @@ def permuted(
 
 def _far_from(sum_seen: float, ordered: Sequence[float]) -> Callable[[float], bool]:
     """Whether a sum is as far from 0 as the one seen; equal but for rounding counts."""
-    room = 1e-7 * max(fsum(map(abs, ordered)) / len(ordered), 1e-12)
+    room = _room(ordered)
     return lambda total: abs(total) >= sum_seen - room
+
+
+def _room(scores_: Sequence[float]) -> float:
+    """How far scores may lie apart and be equal but for rounding."""
+    return 1e-7 * max(fsum(map(abs, scores_)) / len(scores_), 1e-12)
 
 
 def _most_uneven(every: Sequence[float], few: int) -> int:
@@ -170,8 +175,13 @@ def _most_uneven(every: Sequence[float], few: int) -> int:
     if far(0.0):
         return comb(len(every), few)
     inner = (rising[-few], rising[few - 1])  # of each end, the score next to those not in it
+    room = _room(rising)
+
+    def ties(scores_: Sequence[float], edge: float) -> int:
+        return sum(abs(one - edge) <= room for one in scores_)
+
     return sum(
-        comb(rising.count(edge), end.count(edge))
+        comb(ties(rising, edge), ties(end, edge))
         for edge, end in zip(inner, ends, strict=True)
         if far(fsum(end))
     )

@@ -129,6 +129,30 @@ def test_the_smallest_p_is_reached_by_some_dealing(
     assert compare(one, other).smallest_p_as_seen == pytest.approx(share)
 
 
+def test_ties_but_for_rounding_count_as_ties() -> None:
+    """Two scores of 2/15 that differ in their last digit: four dealings are as uneven, not two."""
+    one = [Interval(4, 5), Interval(4, 7), Interval(5, 11)]
+    other = [Interval(9, 10), Interval(2, 4), Interval(0, 0)]
+    assert compare(one, other).smallest_p_as_seen == pytest.approx(4 / 20)
+
+
+def test_the_smallest_p_is_reached_by_some_dealing_of_many_groups() -> None:
+    draw = random.Random(0)
+    for _ in range(300):
+        fates = [_fate(draw) for _ in range(draw.randint(6, 9))]
+        one, other = fates[:3], fates[3:]
+        sums = [abs(fsum(dealt)) for dealt in combinations(scores(fates), 3)]
+        share = sum(s >= max(sums) - 1e-6 for s in sums) / len(sums)
+        assert compare(one, other).smallest_p_as_seen == pytest.approx(share)
+
+
+def _fate(draw: random.Random) -> Interval:
+    kind, low = draw.random(), float(draw.randint(0, 12))
+    if kind < 0.2:
+        return Interval(0, 0)
+    return Interval(low, None if kind < 0.5 else low + draw.randint(1, 6))
+
+
 def test_chance_alone_gives_small_p_as_rarely_as_it_should() -> None:
     """No difference, and the two groups watched by plans that differ."""
     draw = random.Random(3)
