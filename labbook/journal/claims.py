@@ -47,7 +47,7 @@ def texts(journal: PublicJournal) -> Iterator[Said]:
             for text in (version.subject, *_strings(version.formula)):
                 yield Said(path, version.name, text)
     for made in journal.batches:
-        for record in (made.batch, made.jars, made.stability):
+        for record in (made.batch, made.jars, made.stability, made.photos):
             for text in _strings(record):
                 yield Said("", made.batch.id, text)
 

@@ -93,7 +93,7 @@ def _wording(bench: Bench, book: Book, journal: PublicJournal) -> Iterator[Probl
             "Such a claim can make a cream a medicine in the law's eyes. Say what you saw instead.",
             source=str(words["source"]),
         )
-    for said, word in slipped(journal, _private_words(book)):
+    for said, word in slipped(journal, _private_words(bench, book)):
         place = said.path or bench.batch_path(said.about)
         what = f"“{word}” stands in a private field (a person, a supplier or a lot) and here too."
         yield _problem("private-word", place, what, "Take it out, if it shouldn't be published.")
@@ -103,8 +103,13 @@ def _short(sentence: str) -> str:
     return sentence if len(sentence) <= 120 else f"{sentence[:117].rstrip()}..."
 
 
-def _private_words(book: Book) -> set[str]:
+def _private_words(bench: Bench, book: Book) -> set[str]:
+    """People, suppliers and the numbers of lots."""
     found: set[str | None] = set()
+    for reactions in bench.snapshot.reactions.values():
+        found |= {one.who for one in reactions.reactions}
+    for lot in bench.snapshot.lots.values():
+        found |= {lot.supplier, lot.lot}
     for batch in book.batches.values():
         found |= {batch.maker, *(one.who for one in batch.corrections)}
     for jars in book.jars.values():

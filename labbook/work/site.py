@@ -6,6 +6,7 @@ the folder afterwards is what a build into an empty one would write.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing
 from dataclasses import replace
@@ -29,6 +30,9 @@ from labbook.work.public_photos import PhotoFile, not_published, photos_of
 from labbook.work.trust import templates_for
 
 SITE = "site"
+_OWN = re.compile(r"(?:[A-Za-z0-9_-]+/)*[A-Za-z0-9_-]+\.(?:html|md|css|svg|js|jpg|xml)", re.ASCII)
+"""What a build may take away, whatever a record of the last one says."""
+
 _AT_ONCE = 200
 """Pages that are held in memory before they are written."""
 
@@ -230,7 +234,7 @@ class _Run:
         """Takes away what is no longer part of the site, and keeps what it is made of."""
         for path in sorted(self._own.keys() - self.digests.keys()):
             old = self._place.read(path)
-            if old is None or path == state.FILE:
+            if old is None or not _OWN.fullmatch(path):
                 continue
             if state.file_digest(old) in self._own[path]:
                 self._place.take(path)

@@ -8,7 +8,7 @@ from labbook.journal.claims import claims, slipped
 from labbook.journal.publish import published
 from labbook.notebook.spans import Source, written
 from labbook.rules.claims import claims_text
-from tests.journal.filled import book
+from tests.journal.filled import book, with_photos
 from tests.journal.sample_book import BOOK as SAMPLE
 
 WORDS = written(Source.of(claims_text()).root)
@@ -58,6 +58,8 @@ def test_a_claim_is_found_in_every_kind_of_public_text() -> None:
     evil = book(lambda record, name: "it heals eczema")
     about = {(one.said.path, one.said.about) for one in claims(published(evil), WORDS)}
     assert {"journal/2026-02-03-one.md", "formulas/SBC.yaml", ""} == {path for path, _ in about}
+    photos = with_photos(BASE, lambda record, name: "it heals eczema")
+    assert [one.said.about for one in claims(published(photos), WORDS)] == ["SBC-260203-4M"]
     private = replace(evil, formulas={}, entries=())
     assert claims(published(private), WORDS) == []
 
