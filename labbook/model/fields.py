@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
@@ -107,6 +108,8 @@ def _entry(text: str) -> str:
 
 
 def _name(text: str) -> str:
+    # Accents apart (NFD), as some systems hand names of files back, are the same name.
+    text = unicodedata.normalize("NFC", text)
     if re.fullmatch(r"[^\W_][\w.+-]*", text) and not text.startswith("-") and len(text) <= 100:
         return text
     raise ValueError(

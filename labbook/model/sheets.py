@@ -6,6 +6,7 @@ written name as id, so that a sheet made later under that name changes no digest
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -16,7 +17,9 @@ from labbook.model.materials import Ingredient
 @lru_cache(maxsize=8192)
 def fold(name: str) -> str:
     """The form in which names are compared: `Caprylic/Capric Triglyceride` is the hyphened one."""
-    words = "".join(c if c.isalnum() else " " for c in name.casefold()).split()
+    # Some systems hand the name of a file back with its accents apart (NFD), others don't.
+    whole = unicodedata.normalize("NFC", name).casefold()
+    words = "".join(c if c.isalnum() else " " for c in whole).split()
     return "-".join(words)
 
 

@@ -20,6 +20,7 @@ from labbook.model.quantities import QuantityError, parse_quantity
 from labbook.model.results.materials import LotRow, SheetsWritten
 from labbook.model.sheets import fold
 from labbook.rules.starters import starter_named
+from labbook.trade.standing import typed_as
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.starters import near_starters
@@ -70,10 +71,14 @@ def new_sheets(bench: Bench, names: list[str], *, missing: bool = False) -> Shee
                 copied.append(starter)
                 continue
             file = fold(name)
+            if not file:
+                raise Unclear(f"{name!r} is no name.", mend="Use letters, digits and hyphens.")
+            # What no line of a formula could say can't be an id; the name of the file can.
+            ident = name if typed_as(Ingredient, "id", name) else file
             draft.create(
                 f"ingredients/{file}.yaml",
                 document(
-                    Ingredient(id=name, title=name.replace("-", " ")),
+                    Ingredient(id=ident, title=name.replace("-", " ")),
                     head=(schema_line("ingredient", 1),),
                 ),
             )
