@@ -15,7 +15,7 @@ from labbook.trade.slips import BenchLine, slip
 from labbook.work.bench import Bench
 from labbook.work.sheet_in import read_file, take_in
 from tests.browser.chromium import NAMES
-from tests.browser.fingers import Fingers
+from tests.browser.fingers import Fingers, waited
 from tests.browser.sheets import batch_of, finished, to_do
 from tests.work.notebooks import Small
 
@@ -23,6 +23,7 @@ pytestmark = pytest.mark.needs_tool(*NAMES)
 
 LATER = """(() => {{
   const Real = Date, apart = {minutes} * 60000;
+  window.later = true;
   window.Date = class extends Real {{
     constructor(...given) {{ given.length ? super(...given) : super(Real.now() + apart); }}
     static now() {{ return Real.now() + apart; }}
@@ -162,6 +163,7 @@ def _locked_for(fingers: Fingers, *, minutes: int) -> None:
     script = LATER.format(minutes=minutes)
     fingers.ask("Page.addScriptToEvaluateOnNewDocument", source=script)
     fingers.loads("Page.reload")
+    waited(lambda: fingers.page.evaluate("window.later && document.readyState === 'complete'"))
 
 
 def _killed(fingers: Fingers) -> None:

@@ -302,7 +302,7 @@ def test_no_sheet_no_file_too_large(small: Small, tmp_path: Path) -> None:
             read_sheet(raw)
     with pytest.raises(Unreadable, match="can't be read"):
         read_file(tmp_path / "none.txt")
-    with pytest.raises(Unreadable, match="can't be read"):
+    with pytest.raises(Unreadable, match="no plain file"):
         read_file(tmp_path)
 
 
