@@ -159,5 +159,8 @@ def _jars(result: BatchShown, screen: Screen) -> None:
                     "batch.yaml", "stability.yaml"
                 ),
             )
+    if result.reactions:
+        count = plural(result.reactions, "reaction or complaint", "reactions or complaints")
+        screen.row("private", f"{count} written down: labbook trace {short.lower()}")
     group_rows(screen, "photos", [photo_words(one) for one in result.photos])
     group_rows(screen, "went into", [f"{c.short}  {c.of}" for c in result.children])

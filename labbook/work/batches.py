@@ -69,6 +69,7 @@ def show_batch(bench: Bench, typed: str) -> BatchShown:
     from labbook.work.actual import made_of
     from labbook.work.at_bench import bench_of
     from labbook.work.photos import photos_of
+    from labbook.work.reaction import reactions_of
 
     batch = bench.batch(typed)
     children = [
@@ -91,4 +92,5 @@ def show_batch(bench: Bench, typed: str) -> BatchShown:
         outcome=headline_for(bench, batch),
         made_of=made_of(bench, batch),
         photos=photos_of(bench, batch),
+        reactions=len(reactions_of(bench, batch)),
     )

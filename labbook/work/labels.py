@@ -18,6 +18,7 @@ from labbook.work.bench import Bench
 from labbook.work.label import label as draft_of
 from labbook.work.label_sheet import guard_room, sheet_of
 from labbook.work.outcomes import headline_for
+from labbook.work.reaction import reactions_of
 from labbook.work.tracing import held_by
 
 CAUTIONS = ("For the skin only, not into the eyes.", "Stop if your skin reacts.")
@@ -59,15 +60,12 @@ def labels(
         raise NotAllowed(
             f"{batch.short} was dropped: {batch.dropped.why}", mend="A label is for what is used."
         )
-    chosen = (paper or "a4").lower()
-    if chosen not in PAPERS:
-        raise Unclear(f"Paper {paper}?", mend=f"One of: {', '.join(PAPERS)}")
+    chosen = _paper(paper)
     trial = batch.formula.trial_of is not None or bool(batch.asks)
     dates, undated = _expiries(bench, batch)
     until = _until(bench, batch, best_before, dates, trial=trial) if best_before else ""
     text, note = _ingredients(bench, batch)
     formula = bench.snapshot.formulas.get(batch.formula.code)
-    held = bench.snapshot.reactions.get(batch.id)
     found = Labels(
         batch=batch.id,
         large=_large(bench, batch),
@@ -86,10 +84,17 @@ def labels(
         outcome=headline_for(bench, batch),
         start=start,
         sheet=sheet_of(sheet, chosen) if sheet else None,
-        reacted=any(not one.struck for one in held.reactions) if held else False,
+        reacted=bool(reactions_of(bench, batch)),
     )
     guard_room(found)
     return found
+
+
+def _paper(typed: str) -> str:
+    chosen = (typed or "a4").lower()
+    if chosen not in PAPERS:
+        raise Unclear(f"Paper {typed}?", mend=f"One of: {', '.join(PAPERS)}")
+    return chosen
 
 
 def _large(bench: Bench, batch: Batch) -> str:

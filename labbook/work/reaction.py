@@ -11,6 +11,7 @@ from labbook.model.errors import Unclear, UnknownName
 from labbook.model.ids import matching_batches, next_entry_id
 from labbook.model.moments import Moment
 from labbook.model.quantities import Quantity
+from labbook.model.reactions import Reaction
 from labbook.model.results.looking import jar_name
 from labbook.model.results.reactions import Reacted
 from labbook.work.bench import Bench
@@ -93,6 +94,12 @@ def _subject(bench: Bench, typed: str) -> tuple[Batch, str]:
         names = ", ".join(jar_name(batch.short, name) for name in jars) or "none"
         raise UnknownName(f"{batch.short} has no jar {tail}.", mend=f"It has: {names}")
     return batch, found.jar
+
+
+def reactions_of(bench: Bench, batch: Batch) -> tuple[Reaction, ...]:
+    """The reactions and complaints about a batch that count; private."""
+    held = bench.snapshot.reactions.get(batch.id)
+    return tuple(one for one in held.reactions if not one.struck) if held else ()
 
 
 def _entry(bench: Bench, id_: str, jar: str, said: Said) -> dict[str, Any]:

@@ -60,6 +60,9 @@ def test_trace_tells_that_and_at_the_own_terminal_what(reacted: Hand) -> None:
         out = reacted.does(*words)
         assert SECRET not in out
         assert "reaction" in out
+    shown = reacted.does("show", short)
+    assert "1 reaction or complaint written down" in " ".join(shown.split())
+    assert SECRET not in shown
     seen = reacted.types("trace", short)
     assert SECRET in seen
     assert PERSON in seen

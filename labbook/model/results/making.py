@@ -132,7 +132,7 @@ class Corrected:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchShown:
-    """Everything that was recorded about a batch."""
+    """Everything that was recorded about a batch; of reactions only how many there are."""
 
     batch: Batch
     title: str
@@ -144,6 +144,7 @@ class BatchShown:
     outcome: str = ""
     made_of: MadeOf | None = None
     photos: tuple[Picture, ...] = ()
+    reactions: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
