@@ -66,14 +66,14 @@ def _merged(
             sides.setdefault(commit.id, []).append(old)
             results[commit.id] = (commit, new)
     highest = max((v.number for v in versions), default=0)
-    told = {commit for version in versions for commit in version.clashes}
+    told = {version.number for version in versions if version.clashes}
     for ident, (commit, new) in results.items():
         content = digest(new, sheets)
         third = len(sides[ident]) == len(commit.parents) and all(
             digest(old, sheets) != content for old in sides[ident]
         )
         kept = new.version and new.version in {old.version for old in sides[ident]}
-        if not third or not kept or ident in told:
+        if not third or not kept or new.version in told:
             continue
         settled = new.version < highest
         yield Problem(

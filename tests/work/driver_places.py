@@ -6,13 +6,18 @@ from pathlib import Path
 from unittest import mock
 
 from labbook.work import driver_setup
-from tests.notebook.repos import put
+from tests.notebook.repos import put, run_git
 
 
 def gone(root: Path, program: Path) -> None:
     """Has git start a program at this place, whether there is one or not."""
     with mock.patch.object(driver_setup, "program", lambda: (str(program), "")):
         driver_setup.set_up(root)
+
+
+def plain_git(root: Path) -> None:
+    """Has git merge as it does where labbook was never set up."""
+    run_git(root, "config", "--remove-section", f"merge.{driver_setup.NAME}")
 
 
 def instead(root: Path, folder: Path, body: str) -> Path:

@@ -12,6 +12,7 @@ from labbook.work.check import accept, check
 from labbook.work.make import Wish, make
 from labbook.work.save import save
 from tests.notebook.repos import git_says, put, run_git
+from tests.work.driver_places import plain_git
 from tests.work.harm import commit_by_hand, swap
 from tests.work.notebooks import PATH, Maker, Small, findings, rules
 
@@ -39,6 +40,7 @@ def branches(small: Small, one: Pairs, other: Pairs) -> tuple[str, str, str]:
 @pytest.fixture
 def on_main(small: Small) -> Small:
     run_git(small.root, "checkout", "-q", "-B", "main")
+    plain_git(small.root)
     return small
 
 
@@ -89,6 +91,7 @@ def test_a_merge_that_keeps_a_number_for_another_content(on_main: Small) -> None
 
 
 def test_a_version_whose_commit_was_rewritten(small: Small) -> None:
+    plain_git(small.root)
     version = Bench(small.root).history.number("HC", 2)
     head = git_says(small.root, "rev-parse", "HEAD")
     run_git(small.root, "reset", "-q", "--hard", version.commit)
