@@ -41,7 +41,7 @@ def test_the_guide_s_twenty_temperatures() -> None:
     ],
 )
 def test_the_guide_s_five_observations(readings: str, mean: float, of_mean: float) -> None:
-    """JCGM 100:2008, table H.2 (volts, milliamperes, radians): means and their deviations."""
+    """JCGM 100:2008, table H.2 (V, mA, rad): means and their deviations; from memory."""
     found = repeated(read(readings))
     assert float(found.mean) == pytest.approx(mean, abs=1e-9)
     digits = len(str(of_mean).split(".")[1])
@@ -49,7 +49,7 @@ def test_the_guide_s_five_observations(readings: str, mean: float, of_mean: floa
 
 
 def test_figures_that_rounding_ruins() -> None:
-    """NIST StRD, univariate: NumAcc1 has mean 10000002 and s = 1 exactly."""
+    """NIST StRD, univariate: NumAcc1 has mean 10000002 and s = 1 exactly; from memory."""
     found = repeated(read("10000001 10000003 10000002"))
     assert found.mean == 10000002
     assert found.deviation == Decimal(1)
