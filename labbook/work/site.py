@@ -15,7 +15,7 @@ from pathlib import Path
 from labbook.journal import keys, state
 from labbook.journal.blocks import BrokenBlock
 from labbook.journal.names import entry_path
-from labbook.journal.page import Found, Planned
+from labbook.journal.page import Found
 from labbook.journal.pages import Writer
 from labbook.journal.publish import PublicJournal, published
 from labbook.model.errors import LabbookError, NotAllowed
@@ -27,6 +27,7 @@ from labbook.work.bench import Bench
 from labbook.work.check_journal import Broken
 from labbook.work.journal import book_of, state_of, templates
 from labbook.work.public_photos import PhotoFile, not_published, photos_of
+from labbook.work.rendering import made
 from labbook.work.trust import templates_for
 
 SITE = "site"
@@ -145,14 +146,16 @@ class _Run:
 
     def pages(self, writer: Writer, key_of: Mapping[str, str]) -> None:
         """Writes the pages that are not what they were."""
-        new: list[tuple[str, Row, dict[str, bytes]]] = []
+        wanted = []
         for planned in writer.plan:
             self._named.append(planned.path)
             row = self._rows.get(planned.path)
             if row and row.key == key_of[planned.path] and self._stands(row):
                 self.digests |= {path: digest for path, (digest, _) in row.files.items()}
-                continue
-            files, row = _made(writer, planned, key_of[planned.path])
+            else:
+                wanted.append((planned, key_of[planned.path]))
+        new: list[tuple[str, Row, dict[str, bytes]]] = []
+        for (planned, _), (files, row) in zip(wanted, made(writer, wanted), strict=True):
             new.append((planned.path, row, files))
             if len(new) >= _AT_ONCE:
                 self._write(new)
@@ -243,13 +246,3 @@ class _Run:
                 self.left.append(path)
         self._place.put(state.FILE, raw)
         self._cache.settle(self._named, self.digests)
-
-
-def _made(writer: Writer, planned: Planned, key: str) -> tuple[dict[str, bytes], Row]:
-    """The files of a page, and its row."""
-    known = len(writer.broken)
-    files = writer.written(planned)
-    broken = [[one.line, one.command, one.why] for _, one in writer.broken[known:]]
-    found = planned.find() if planned.find else None
-    told = [found.path, found.title, found.note, found.text] if found else None
-    return files, Row(key, {}, told, broken)

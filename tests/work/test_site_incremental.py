@@ -1,5 +1,6 @@
 """After any change a build leaves what a build into an empty folder writes, byte for byte."""
 
+import os
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
@@ -21,7 +22,7 @@ from labbook.model.errors import NotAllowed
 from labbook.model.photos import Photo, Photos
 from labbook.model.results.telling import Built
 from labbook.notebook import site_folder
-from labbook.work import public_photos, site
+from labbook.work import public_photos, rendering, site
 from labbook.work.bench import Bench
 from labbook.work.journal import templates
 from tests.work.changed_book import KINDS, START
@@ -116,6 +117,26 @@ def test_what_changes_is_written_and_all_is_as_if_written_anew(desk: Desk, seed:
         assert built.left == ()
     again = desk.build(folder)
     assert (again.written, again.removed) == (0, 0)
+
+
+def test_several_processes_write_what_one_writes(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk.build(desk.root / "one")
+    here = []
+    plain = rendering.made_of
+
+    def noted(*words: Any) -> rendering.Made:
+        here.append(words)
+        return plain(*words)
+
+    monkeypatch.setattr(rendering, "made_of", noted)
+    monkeypatch.setattr(rendering, "MANY", 2)
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    built = desk.build(desk.root / "several")
+    assert here == []  # each process has a list of its own
+    assert tree(desk.root / "several") == tree(desk.root / "one")
+    assert [one.rule for one in built.state.problems]  # a broken block is told from there too
 
 
 def test_a_change_of_one_batch_writes_few_files(desk: Desk) -> None:
