@@ -78,7 +78,7 @@ def _merged(
         settled = new.version < highest
         yield Problem(
             Severity.WARNING if settled else Severity.ERROR,
-            "merge-without-number",
+            "merge-kept-number",
             place,
             f"The merge {ident[:7]} of {commit.when:%Y-%m-%d} joined two contents of {code} into a"
             f" third, and called it {code}@{new.version}, which it is not.",

@@ -161,7 +161,7 @@ class _Exchange:
 
         if not self.merged or self.start is None:
             return ()
-        rules = {"two-contents-one-number", "merge-without-number"}
+        rules = {"two-contents-one-number", "merge-kept-number"}
         found = [p for p in version_problems(bench) if p.rule in rules and p.commit]
         return tuple(p.what for p in found if not gitremote.is_in(self.root, p.commit, self.start))
 

@@ -48,7 +48,7 @@ def test_pull_and_merge(small_made: Small, tmp_path: Path) -> None:
     second.types("save", "HC")
     git(second, "pull", "-q", "--no-rebase", "--no-edit")
     holds_both(second, 5)
-    assert "merge-without-number" not in second.ran("check").out
+    assert "merge-kept-number" not in second.ran("check").out
     assert "@5" in second.types("log", "HC")
     git(second, "push", "-q", "origin", "main")
     git(first, "pull", "-q", "--ff-only")
@@ -65,7 +65,7 @@ def test_a_clean_merge_by_plain_git_is_told(one: Copy) -> None:
     git(one, "commit", "-q", "-am", "longer, and not numbered")
     git(one, "merge", "-q", "--no-edit", "main")
     said = one.types("check", "HC", code=1)
-    assert "merge-without-number" in said
+    assert "merge-kept-number" in said
     assert "labbook save HC" in said
     one.types("save", "HC")
     assert "error" not in one.types("check", "HC")
@@ -74,7 +74,7 @@ def test_a_clean_merge_by_plain_git_is_told(one: Copy) -> None:
 def test_a_merge_by_labbook_is_not_told(one: Copy) -> None:
     git(one, "merge", "-q", "--no-edit", "aside")
     holds_both(one, 5)
-    assert "merge-without-number" not in one.types("check", "HC")
+    assert "merge-kept-number" not in one.types("check", "HC")
 
 
 def test_merge_with_a_conflict(one: Copy) -> None:

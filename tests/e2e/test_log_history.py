@@ -8,6 +8,7 @@ import pytest
 
 from tests.e2e.bench import Hand
 from tests.notebook.repos import git_says, put, run_git
+from tests.work.driver_places import plain_git
 from tests.work.notebooks import PATH
 
 RENAMED = "formulas/HAND.yaml"
@@ -16,6 +17,7 @@ RENAMED = "formulas/HAND.yaml"
 @pytest.fixture
 def on_main(hand: Hand) -> Hand:
     run_git(hand.root, "checkout", "-q", "-B", "main")
+    plain_git(hand.root)
     return hand
 
 

@@ -14,6 +14,7 @@ from labbook.work.check_history import check_history
 from labbook.work.note import note
 from labbook.work.save import undo
 from tests.notebook.repos import commit, git_says, put, run_git
+from tests.work.driver_places import plain_git
 from tests.work.notebooks import PATH, Small
 
 
@@ -145,7 +146,8 @@ def test_a_merge_into_a_third_content_needs_a_number(small: Small, numbered: boo
         (r"sunflower-oil: 14", "sunflower-oil: 15"),
         (r"percent: 0\.8\}", "percent: 0.9}"),
     )
-    run_git(small.root, "-c", "merge.default=text", "merge", "--no-commit", "other", check=False)
+    plain_git(small.root)
+    run_git(small.root, "merge", "--no-commit", "other", check=False)
     text = (small.root / PATH).read_text(encoding="utf-8")
     assert "15" in text and "0.9" in text and "<<<" not in text
     if numbered:
