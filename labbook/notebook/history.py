@@ -26,6 +26,8 @@ from labbook.notebook.snapshot import Snapshot, read_blobs
 
 __all__ = ["FOLDER", "History", "read_history"]
 
+_AT_ONCE = 500
+"""Contents read at once where all of history is: enough for git, and few for memory."""
 _NOTHING = Fact("", 0, "")
 
 
@@ -108,10 +110,12 @@ class History:
         names = names_stamp(self._sheets)
         known = facts(self._store, names)
         missing = [blob for blob in self._paths if blob not in known]
-        if missing:
-            self._load(missing)
+        for start in range(0, len(missing), _AT_ONCE):
+            some = missing[start : start + _AT_ONCE]
+            self._load(some)
             # A content that git lacks, of a clone in part, may still come.
-            fresh = {b: self._fact(self.content(b)) for b in missing if b in self._contents}
+            fresh = {b: self._fact(self.content(b)) for b in some if b in self._contents}
+            self._contents.clear()
             keep_facts(self._store, names, fresh)
             known |= fresh
         return known
