@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import types
+import unicodedata
 from dataclasses import fields as dataclass_fields
 from dataclasses import is_dataclass
 from datetime import datetime, timedelta, timezone
@@ -19,7 +20,9 @@ _FIGURES = st.from_regex(r"[0-9]{1,6}(\.[0-9]{1,4})?", fullmatch=True, alphabet=
 NUMBERS = _FIGURES.map(Decimal)
 SIGNED = st.tuples(st.sampled_from(["", "-"]), _FIGURES).map("".join).map(Decimal)
 TEXTS = st.text(max_size=40)
-NAMES = st.from_regex(r"[^\W_][\w.+-]{0,30}", fullmatch=True)
+NAMES = st.from_regex(r"[^\W_][\w.+-]{0,30}", fullmatch=True).filter(
+    lambda name: unicodedata.is_normalized("NFC", name)  # as names are read
+)
 ENTRY_IDS = st.from_regex(r"[a-z][a-z0-9-]{0,12}", fullmatch=True)
 PHASES = st.sampled_from(["A", "B", "C2", "Y", "no", "1", "water"])
 _OFFSETS = st.integers(-14 * 60, 14 * 60).map(lambda m: timezone(timedelta(minutes=m)))

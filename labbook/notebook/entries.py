@@ -104,6 +104,7 @@ def with_public(text: str, word: str) -> str:
 def read_entries(root: Path) -> tuple[Entry, ...]:
     """All entries of a notebook by the name of their file; links are not followed."""
     from labbook.notebook.nodes import FileProblem, decode
+    from labbook.notebook.readfile import read_raw
 
     folder = root / FOLDER
     if not folder.is_dir() or folder.is_symlink():
@@ -112,9 +113,11 @@ def read_entries(root: Path) -> tuple[Entry, ...]:
     for file in sorted(folder.iterdir(), key=lambda one: one.name):
         if file.suffix != ".md" or file.name.startswith(".") or file.is_symlink():
             continue
+        if not file.is_file():  # a pipe would be waited for without end
+            continue
         path = f"{FOLDER}/{file.name}"
         try:
-            found.append(entry_of(path, decode(file.read_bytes(), path)))
+            found.append(entry_of(path, decode(read_raw(file), path)))
         except (FileProblem, OSError) as error:
             problem = _problem(path, "unreadable-file", f"{path} can't be read: {error}.")
             found.append(Entry(path=path, name=file.stem, title=file.stem, problems=(problem,)))

@@ -132,7 +132,7 @@ def _ids_twice(data: dict[str, Any], at: str, report: Report) -> None:
 
 
 def _free(prefix: str, entries: list[Any]) -> str:
-    used = {entry.get("id") for entry in entries if isinstance(entry, dict)}
+    used = {str(entry.get("id")) for entry in entries if isinstance(entry, dict)}
     return next(f"{prefix}{n}" for n in range(1, len(used) + 2) if f"{prefix}{n}" not in used)
 
 
@@ -221,8 +221,7 @@ def _line(line: dict[str, Any], here: str, qs_at: str, report: Report) -> str:
 
 
 def _batch(data: dict[str, Any], report: Report) -> None:
-    lines = {line.get("id") for _, line in _entries(data, "lines")}
-    steps = {step.get("id") for _, step in _entries(data, "steps")}
+    lines, steps = _ids(data, "lines"), _ids(data, "steps")
     for key in ("weighings", "readings", "deviations", "remarks"):
         for number, entry in _entries(data, key):
             here, what = f"{key}/{number}", entry.get("id", "an entry")
@@ -263,5 +262,15 @@ def _batch(data: dict[str, Any], report: Report) -> None:
         )
 
 
-def _listed(ids: set[Any]) -> str:
+def _ids(data: dict[str, Any], key: str) -> set[str]:
+    """The ids of a list's entries; one that is a group of keys or a list is told elsewhere."""
+    found: set[str] = set()
+    for _, entry in _entries(data, key):
+        ident: Any = entry.get("id")
+        if isinstance(ident, str):
+            found.add(ident)
+    return found
+
+
+def _listed(ids: set[str]) -> str:
     return ", ".join(sorted(one for one in ids if isinstance(one, str))) or "none"

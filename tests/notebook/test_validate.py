@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 
@@ -245,3 +246,12 @@ def test_schemas_close_the_same_records_and_know_the_short_forms() -> None:
     assert schema["additionalProperties"] is True
     lines = schema["$defs"]["Phase"]["properties"]["lines"]["anyOf"]
     assert {one["type"] for one in lines} == {"array", "object", "null"}
+
+
+@pytest.mark.parametrize("instead", ["{a: b}", "[a]", "[[1]]", '""', "{}"])
+def test_an_id_that_is_no_text_is_a_problem_wherever_it_stands(instead: str) -> None:
+    """Every `id:` of a whole batch and formula in turn gives way to a list, keys, or nothing."""
+    for path, text in ((BATCH_PATH, BATCH), (PATH, FORMULA)):
+        for found in re.finditer(r"\bid: (\"[^\"]*\"|[^\s,}]+)", text):
+            changed = text[: found.start(1)] + instead + text[found.end(1) :]
+            assert read_file(changed.encode(), path).problems, changed
