@@ -273,4 +273,4 @@ def _ids(data: dict[str, Any], key: str) -> set[str]:
 
 
 def _listed(ids: set[str]) -> str:
-    return ", ".join(sorted(one for one in ids if isinstance(one, str))) or "none"
+    return ", ".join(sorted(ids)) or "none"
