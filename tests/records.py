@@ -13,7 +13,7 @@ from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
 from hypothesis import strategies as st
 
-from labbook.model import fields
+from labbook.model import fields, photos
 from labbook.model.quantities import DIMENSIONS, SPELLINGS, Quantity
 
 _FIGURES = st.from_regex(r"[0-9]{1,6}(\.[0-9]{1,4})?", fullmatch=True, alphabet="0123456789.")
@@ -24,6 +24,7 @@ NAMES = st.from_regex(r"[^\W_][\w.+-]{0,30}", fullmatch=True).filter(
     lambda name: unicodedata.is_normalized("NFC", name)  # as names are read
 )
 ENTRY_IDS = st.from_regex(r"[a-z][a-z0-9-]{0,12}", fullmatch=True)
+HEX = st.text("0123456789abcdef", min_size=64, max_size=64)
 PHASES = st.sampled_from(["A", "B", "C2", "Y", "no", "1", "water"])
 _OFFSETS = st.integers(-14 * 60, 14 * 60).map(lambda m: timezone(timedelta(minutes=m)))
 MOMENTS = st.dates() | st.builds(
@@ -61,8 +62,14 @@ _BY_MARKER: list[tuple[Any, st.SearchStrategy[Any]]] = [
     (_marker(fields.Temperature), quantities("temperature")),
     (_marker(fields.Mass), quantities("mass")),
     (_marker(fields.Span), quantities("time")),
+    (_marker(fields.Speed), quantities("speed")),
     (_marker(fields.Length), quantities("length")),
     (_marker(fields.AnyQuantity), quantities("")),
+    (
+        _marker(photos.PhotoFile),
+        st.builds("{}-{}.jpg".format, st.dates(), HEX.map(lambda digits: digits[:16])),
+    ),
+    (_marker(photos.Sha256), HEX),
 ]
 
 

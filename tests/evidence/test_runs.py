@@ -49,7 +49,8 @@ def test_the_g_is_that_of_radius_and_speed() -> None:
 
 @pytest.mark.parametrize("missing", ["speed", "radius", "spun"])
 def test_no_g_is_made_up(missing: str) -> None:
-    run = run_of(spun(1, 0, **{missing: None}))
+    lacks: dict[str, Any] = {missing: None}
+    run = run_of(spun(1, 0, **lacks))
     assert run.spin is None
     assert run.words == "radius, speed or minutes not written down"
 
