@@ -18,15 +18,23 @@ from labbook.notebook.nodes import decode, parse
 from labbook.notebook.shapes import Shape, shape_of
 from labbook.notebook.validate import read_file
 
-HERE = Path(__file__).parent / "format-1"
-FILES = sorted(path.relative_to(HERE).as_posix() for path in HERE.rglob("*.yaml"))
+HERE = Path(__file__).parent
+PLACES = ("format-1", "format-1-later")
+"""Notebooks of samples; the second is for new keys of files that a notebook has once."""
+
+FILES = sorted(
+    (place, path.relative_to(HERE / place).as_posix())
+    for place in PLACES
+    for path in (HERE / place).rglob("*.yaml")
+)
 
 
-@pytest.mark.parametrize("path", FILES)
-def test_a_frozen_file_means_what_it_always_meant(path: str) -> None:
-    read = read_file((HERE / path).read_bytes(), path)
+@pytest.mark.parametrize(("place", "path"), FILES)
+def test_a_frozen_file_means_what_it_always_meant(place: str, path: str) -> None:
+    file = HERE / place / path
+    read = read_file(file.read_bytes(), path)
     assert read.problems == ()
-    frozen = json.loads((HERE / path).with_suffix(".json").read_text(encoding="utf-8"))
+    frozen = json.loads(file.with_suffix(".json").read_text(encoding="utf-8"))
     assert to_json(read.record) == frozen
 
 
@@ -34,10 +42,10 @@ def test_a_frozen_file_means_what_it_always_meant(path: str) -> None:
 def test_the_samples_use_every_key(kind: str) -> None:
     wanted = {f"{record}.{key}" for record, key in _keys(shape_of(KINDS[kind].record))}
     used: set[str] = set()
-    for path in FILES:
+    for place, path in FILES:
         found = kind_of(path)
         if found is not None and found.name == kind:
-            tree = parse(decode((HERE / path).read_bytes(), path), path)
+            tree = parse(decode((HERE / place / path).read_bytes(), path), path)
             _used(tree, shape_of(KINDS[kind].record), used)
     assert sorted(wanted - used) == []
 
