@@ -72,6 +72,8 @@ def _reader(type_: Any) -> Reader:
         return lambda data: Quantity(Decimal(data[0]), data[1])
     if type_ is Decimal:
         return Decimal
+    if type_ is date:
+        return parse_moment
     if isinstance(type_, type) and is_dataclass(type_):
         return lambda data: _record(type_, data)
     return _as_it_is

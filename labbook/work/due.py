@@ -7,11 +7,14 @@ from datetime import timedelta
 from labbook.evidence.due import WEEK, Watch, due_looks, in_a_row, standing_in
 from labbook.evidence.failure import condition_key
 from labbook.model.batch import Batch
+from labbook.model.codec import from_json, to_json
 from labbook.model.errors import UnknownName
 from labbook.model.results.common import Next
 from labbook.model.results.looking import Due, DueLook
 from labbook.model.settings import Protocol
+from labbook.notebook.index.answers import keep_answer, kept_answer
 from labbook.notebook.index.batches import UNWATCHED
+from labbook.notebook.index.files import Files
 from labbook.work.bench import Bench
 from labbook.work.rows import may_be_due
 
@@ -53,14 +56,7 @@ def due(bench: Bench, *, ahead: int = WEEK) -> Due:
 
     Batches with jars and without a protocol are named: nothing falls due of them by itself.
     """
-    found: list[DueLook] = []
-    without = []
-    until = bench.today + timedelta(days=ahead)
-    for row in bench.rows:
-        if row.watch == UNWATCHED:
-            without.append(bench.snapshot.batches[row.id].short)
-        elif may_be_due(row, until):
-            found += due_of(bench, bench.snapshot.batches[row.id], ahead=ahead)
+    found, without = _falling_due(bench, ahead)
     states = {
         state: in_a_row(one for one in found if one.state == state)
         for state in ("overdue", "today", "coming")
@@ -74,9 +70,29 @@ def due(bench: Bench, *, ahead: int = WEEK) -> Due:
         overdue=states["overdue"],
         today=states["today"],
         coming=states["coming"],
-        without_protocol=tuple(without),
+        without_protocol=without,
         then=tuple(then),
     )
+
+
+def _falling_due(bench: Bench, ahead: int) -> tuple[tuple[DueLook, ...], tuple[str, ...]]:
+    """The looks, and the batches without a protocol; kept until a file or the day changes."""
+    files = bench.snapshot.files
+    asked = f"{bench.today} {ahead}"
+    if isinstance(files, Files) and (kept := kept_answer(files, "due", asked)):
+        looks, names = kept
+        return tuple(from_json(DueLook, one) for one in looks), tuple(names)
+    found: list[DueLook] = []
+    without = []
+    until = bench.today + timedelta(days=ahead)
+    for row in bench.rows:
+        if row.watch == UNWATCHED:
+            without.append(bench.snapshot.batches[row.id].short)
+        elif may_be_due(row, until):
+            found += due_of(bench, bench.snapshot.batches[row.id], ahead=ahead)
+    if isinstance(files, Files):
+        keep_answer(files, "due", asked, [to_json(found), without])
+    return tuple(found), tuple(without)
 
 
 def looks_now(bench: Bench, condition: str) -> Due:

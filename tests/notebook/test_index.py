@@ -8,7 +8,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -29,6 +29,7 @@ from labbook.work.due import due, watch_of
 from labbook.work.outcome_table import outcomes
 from labbook.work.rows import may_be_due
 from tests.benchmarks.notebooks import Size, write
+from tests.work.notebooks import small_notebook
 
 
 @pytest.fixture(scope="module")
@@ -45,9 +46,9 @@ def _index(root: Path) -> Path:
     return root / ".git" / "labbook" / "index.sqlite"
 
 
-def _cold(root: Path) -> Bench:
+def _cold(root: Path, clock: datetime | None = None) -> Bench:
     """The notebook read from its files alone, without any index."""
-    bench = Bench(root)
+    bench = Bench(root, clock)
     files = {path: read_bytes(path, (root / path).read_bytes()) for path in record_paths(root)}
     bench.__dict__["snapshot"] = Snapshot(root, files)
     return bench
@@ -159,6 +160,20 @@ def test_on_no_day_is_a_batch_thought_quiet_whose_look_is_due(root: Path) -> Non
             if due_looks(watch, day, ahead=3):
                 assert may_be_due(row, day + timedelta(days=3))
     assert {row.watch for row in bench.rows} - {NEVER, UNWATCHED}
+
+
+def test_what_is_due_is_kept_for_one_day_and_until_a_file_changes(tmp_path: Path) -> None:
+    root = small_notebook(tmp_path / "nb").root
+    day = datetime(2026, 3, 9, 18, tzinfo=UTC)
+    answers = []
+    for when in (day, day, day + timedelta(days=7), day):
+        answers.append(due(Bench(root, when)))
+        assert answers[-1] == due(_cold(root, when))
+    assert answers[0] == answers[1] == answers[3] != answers[2]
+    assert answers[0].overdue or answers[0].today
+    for file in root.rglob("jars.yaml"):
+        file.unlink()
+    assert due(Bench(root, day)) == due(_cold(root, day)) != answers[0]
 
 
 # What happens to the index -----------------------------------------------------------------------

@@ -108,10 +108,10 @@ class DueLook:
     version: int
     jar: str
     condition: str
-    point: Quantity | None
-    cycle: int | None
     day: date
     state: str  # overdue, today, coming
+    point: Quantity | None = None
+    cycle: int | None = None
     note: str = ""
     why: str = ""
     missed: int = 0

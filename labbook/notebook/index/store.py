@@ -19,7 +19,7 @@ from typing import Any
 import labbook
 from labbook.notebook.folder import git_folder
 
-SCHEMA = 5
+SCHEMA = 6
 """Raised with every change of a table; a file with another number is made anew."""
 
 _BOOK = (
@@ -37,6 +37,8 @@ _OWN = {
     "batch": "book integer, inputs text, place integer, id text, formula text, made text,"
     " dropped integer, state text, watch text, failed integer, asks text, label text,"
     " primary key (book, id)",
+    "answer": "book integer, about text, asked text, files integer, data text,"
+    " primary key (book, about)",
     "history": "book integer primary key, head text",
     "logged": "book integer, place integer, data text, primary key (book, place)",
     "fact": "book integer, names text, blob text, formula text, number integer, digest text,"
