@@ -58,6 +58,14 @@ def batch_of(unit: str) -> str:
     return unit.partition(".")[0]
 
 
+def short_commit(commit: str) -> str:
+    """The first seven signs of a commit's id, and more until one of them is a letter.
+
+    `HC@` with digits alone is always a version's number.
+    """
+    return next((commit[:n] for n in range(7, 41) if not commit[:n].isdigit()), commit)
+
+
 def next_entry_id(prefix: str, used: Iterable[str], random: Random | None = None) -> str:
     """An entry id such as `w4`: one more than the highest in use, with a random tail if asked.
 

@@ -92,11 +92,8 @@ def commit_paths(
         raise not_written(file, error) from error
     words = ("commit", "--only", "--quiet", "--cleanup=verbatim", "-F", str(file))
     try:
-        _patiently(lambda: writing(*words, env=stamp), "commit")
-    except GitRefused:
         # Somebody's own `git commit` takes along whatever is staged in that moment, ours too.
-        if not _is_held(root, known):
-            raise
+        _patiently(lambda: writing(*words, env=stamp), "commit", or_=lambda: _is_held(root, known))
     finally:
         with contextlib.suppress(OSError):  # one that is left is written over the next time
             file.unlink()
@@ -153,14 +150,23 @@ def _lock_named(ran: Ran) -> Path | None:
     return Path(found[1]) if found else None
 
 
-def _patiently(attempt: Callable[[], Ran], verb: str) -> None:
-    """Tries again while another git holds the index or the branch, 5 seconds in all."""
+_NOTHING_DONE = 1
+"""With that git ends where it has nothing to commit; killed or broken, it ends otherwise."""
+
+
+def _patiently(
+    attempt: Callable[[], Ran], verb: str, *, or_: Callable[[], bool] = lambda: False
+) -> None:
+    """Tries again while another git holds the index or the branch, 5 seconds in all.
+
+    `or_` tells, where git refused in peace, that what was wanted is so all the same.
+    """
     until = time.monotonic() + LOCK_PATIENCE
     pause = 0.05
     while _lock_named(ran := attempt()) and time.monotonic() + pause < until:
         time.sleep(pause)
         pause = min(pause * 2, 1.0)
-    if ran.code == 0:
+    if ran.code == 0 or (ran.code == _NOTHING_DONE and or_()):
         return
     lock = _lock_named(ran)
     if lock is not None and lock.exists():

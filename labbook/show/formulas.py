@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from labbook.model.formula import Step
+from labbook.model.ids import short_commit
 from labbook.model.results.common import BatchLabel, FormulaState, Next
 from labbook.model.results.formulas import (
     FormulaShown,
@@ -219,7 +220,7 @@ def undone_screen(result: Undone, screen: Screen) -> str:
     screen.row("undone", result.subject)
     for number, path in enumerate(result.paths):
         screen.row("files" if not number else "", path)
-    screen.row("", f"It is still in history: git show {result.commit[:7]}")
+    screen.row("", f"It is still in history: git show {short_commit(result.commit)}")
     return screen.text()
 
 
@@ -271,7 +272,7 @@ def log_screen(result: Log, screen: Screen) -> str:
 
 def _one_number(version: Version) -> str:
     """That two branches gave different contents the same number, and which commits to look at."""
-    commits = [commit[:7] for commit in (version.commit, *version.clashes)]
+    commits = [short_commit(commit) for commit in (version.commit, *version.clashes)]
     word = "both" if len(commits) == 2 else "all"
     told = f"{', '.join(commits[:-1])} and {commits[-1]}"
     return (

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from labbook.model.digest import digest
 from labbook.model.formula import Formula
+from labbook.model.ids import short_commit
 from labbook.model.problems import Place, Problem, Severity
 from labbook.model.versions import Version
 from labbook.work.bench import Bench
@@ -33,7 +34,7 @@ def version_problems(bench: Bench) -> Iterator[Problem]:
 
 def _clash(bench: Bench, code: str, place: Place, version: Version, *, settled: bool) -> Problem:
     contents = bench.history.contents(version)
-    others = ", ".join(f"{v.commit[:7]} of {v.when:%Y-%m-%d}" for v in contents[1:])
+    others = ", ".join(f"{short_commit(v.commit)} of {v.when:%Y-%m-%d}" for v in contents[1:])
     names = ", ".join(f"{code}@#{v.digest[:8]}" for v in contents)
     number = "" if settled else f" Then number today's content: labbook save {code}"
     return Problem(
@@ -41,11 +42,12 @@ def _clash(bench: Bench, code: str, place: Place, version: Version, *, settled: 
         Severity.WARNING if settled else Severity.ERROR,
         "two-contents-one-number",
         place,
-        f"{version.name} stands for {len(contents)} contents: one in commit {version.commit[:7]} of"
+        f"{version.name} stands for {len(contents)} contents: one in commit"
+        f" {short_commit(version.commit)} of"
         f" {version.when:%Y-%m-%d}, another in {others}. Two machines numbered at the same time, or"
         " a merge joined two contents.",
-        f"Look at both: labbook diff {code}@{version.commit[:7]}"
-        f" {code}@{contents[-1].commit[:7]}. By name: {names}.{number}",
+        f"Look at both: labbook diff {code}@{short_commit(version.commit)}"
+        f" {code}@{short_commit(contents[-1].commit)}. By name: {names}.{number}",
         about=code,
         commit=contents[-1].commit,
     )
@@ -80,9 +82,9 @@ def _merged(
             Severity.WARNING if settled else Severity.ERROR,
             "merge-kept-number",
             place,
-            f"The merge {ident[:7]} of {commit.when:%Y-%m-%d} joined two contents of {code} into a"
-            f" third, and called it {code}@{new.version}, which it is not.",
-            f"Look at it: labbook diff {code}@{new.version} {code}@{ident[:7]}."
+            f"The merge {short_commit(ident)} of {commit.when:%Y-%m-%d} joined two contents of"
+            f" {code} into a third, and called it {code}@{new.version}, which it is not.",
+            f"Look at it: labbook diff {code}@{new.version} {code}@{short_commit(ident)}."
             + ("" if settled else f" Then number it: labbook save {code}"),
             about=code,
             commit=ident,
@@ -92,7 +94,7 @@ def _merged(
 def _warning(
     code: str, rule: str, place: Place, what: str, commit: Commit | None, mend: str = ""
 ) -> Problem:
-    when = f" In commit {commit.id[:7]} of {commit.when:%Y-%m-%d}." if commit else ""
+    when = f" In commit {short_commit(commit.id)} of {commit.when:%Y-%m-%d}." if commit else ""
     return Problem(
         Severity.WARNING,
         rule,

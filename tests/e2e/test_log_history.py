@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from labbook.model.ids import short_commit
 from tests.e2e.bench import Hand
 from tests.notebook.repos import git_says, put, run_git
 from tests.work.driver_places import plain_git
@@ -135,10 +136,10 @@ def test_two_branches_that_raised_the_number_alike(on_main: Hand) -> None:
         ("sunflower-oil: 14", "sunflower-oil: 15"),
         ("glycerin, percent: 3}", "glycerin, percent: 5}"),
     )
-    tips = {git_says(on_main.root, "rev-parse", f"HEAD^{n}")[:7] for n in (1, 2)}
+    tips = {short_commit(git_says(on_main.root, "rev-parse", f"HEAD^{n}")) for n in (1, 2)}
     told = " ".join(on_main.says("log", "HC").split())
     assert "today changed since HC@4" in told
-    both = re.search(r"(\w{7}) and (\w{7}) both have the number 4, and differ", told)
+    both = re.search(r"(\w{7,}) and (\w{7,}) both have the number 4, and differ", told)
     assert both
     assert set(both.groups()) == tips
     assert f"labbook diff HC@{both[1]} HC@{both[2]}" in told

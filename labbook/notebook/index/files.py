@@ -124,7 +124,7 @@ class Files(Mapping[str, ReadFile]):
         changed = [
             (name, group)
             for name, group in self._groups.items()
-            if stored.get(name) != (_bytes("\n".join(group.paths)), group.stats.tobytes())
+            if stored.get(name) != (_bytes("\0".join(group.paths)), group.stats.tobytes())
         ]
         gone = [name for name in stored if name not in self._groups]
         if not changed and not gone:
@@ -136,7 +136,7 @@ class Files(Mapping[str, ReadFile]):
     def _told(self, name: str, group: Group, stored: tuple[bytes, bytes] | None) -> _Changed:
         before = Group()
         if stored is not None:
-            before.paths = _path(stored[0]).split("\n") if stored[0] else []
+            before.paths = _path(stored[0]).split("\0") if stored[0] else []
             before.stats.frombytes(stored[1])
         sql = "select path, kind, hash, readable, ident from file where book = ? and folder = ?"
         rows = self.store.rows(sql, (self.store.book, name))
@@ -192,7 +192,7 @@ class Files(Mapping[str, ReadFile]):
             flat = Group()
             for path in one.group.paths:
                 flat.stats.extend(one.stats[path])
-            paths, stats = _bytes("\n".join(one.group.paths)), flat.stats.tobytes()
+            paths, stats = _bytes("\0".join(one.group.paths)), flat.stats.tobytes()
             db.execute("insert into groups values (?,?,?,?)", (book, one.name, paths, stats))
         db.execute("update book set files = files + 1 where id = ?", (book,))
 

@@ -19,7 +19,7 @@ from typing import Any
 import labbook
 from labbook.notebook.folder import git_folder
 
-SCHEMA = 6
+SCHEMA = 7
 """Raised with every change of a table; a file with another number is made anew."""
 
 _BOOK = (
