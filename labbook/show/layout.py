@@ -84,6 +84,8 @@ def clean(text: str) -> str:
     Control characters, lone surrogates, line separators, invisible characters and marks of writing
     direction become escapes such as `\x1b` and `\u202e`; a tab becomes a space.
     """
+    if text.isascii() and text.isprintable():
+        return text
     return "".join(c if c.isascii() and c.isprintable() else _shown(c) for c in text)
 
 
@@ -121,6 +123,9 @@ def wrapped(text: str, width: int) -> list[str]:
     """
     lines: list[str] = []
     for paragraph in text.split("\n"):
+        if columns_of(paragraph) <= width:
+            lines.append(paragraph.rstrip(" "))
+            continue
         line = ""
         for piece in re.findall(r" *[^ ]+", paragraph):
             if line and columns_of(line + piece) > width:
