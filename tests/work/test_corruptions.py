@@ -123,7 +123,7 @@ def test_as_json(small: Small, run_labbook: RunLabbook) -> None:
     assert harmed.code == 1
     data = json.loads(harmed.out)
     assert set(data) == {
-        "scope", "formulas", "batches", "looks", "problems", "accepted", "not checked",
+        "scope", "formulas", "batches", "looks", "commits", "problems", "accepted", "not checked",
     }  # fmt: skip
     (problem,) = data["problems"]
     line = (small.root / small.path(small.first)).read_text().splitlines().index(
