@@ -80,7 +80,7 @@ def commit_paths(
         line = (*words, "--pathspec-from-file=-", "--pathspec-file-nul")
         return run(root, *line, stdin=stdin, ok=(), reading=False, env=env, on_spawn=on_spawn)
 
-    _patiently(lambda: writing("add", "-f"), "add")
+    _patiently(root, lambda: writing("add", "-f"), "add")
     if _is_held(root, known):
         return None
     need_identity(root)
@@ -93,7 +93,12 @@ def commit_paths(
     words = ("commit", "--only", "--quiet", "--cleanup=verbatim", "-F", str(file))
     try:
         # Somebody's own `git commit` takes along whatever is staged in that moment, ours too.
-        _patiently(lambda: writing(*words, env=stamp), "commit", or_=lambda: _is_held(root, known))
+        _patiently(
+            root,
+            lambda: writing(*words, env=stamp),
+            "commit",
+            or_=lambda: _is_held(root, known),
+        )
     finally:
         with contextlib.suppress(OSError):  # one that is left is written over the next time
             file.unlink()
@@ -150,20 +155,28 @@ def _lock_named(ran: Ran) -> Path | None:
     return Path(found[1]) if found else None
 
 
+_FATAL = 128
 _NOTHING_DONE = 1
 """With that git ends where it has nothing to commit; killed or broken, it ends otherwise."""
 
 
 def _patiently(
-    attempt: Callable[[], Ran], verb: str, *, or_: Callable[[], bool] = lambda: False
+    root: Path, attempt: Callable[[], Ran], verb: str, *, or_: Callable[[], bool] = lambda: False
 ) -> None:
-    """Tries again while another git holds the index or the branch, 5 seconds in all.
+    """Tries again while another git holds the index or moves the branch, 5 seconds in all.
 
     `or_` tells, where git refused in peace, that what was wanted is so all the same.
     """
     until = time.monotonic() + LOCK_PATIENCE
     pause = 0.05
-    while _lock_named(ran := attempt()) and time.monotonic() + pause < until:
+    while True:
+        before = head(root)
+        ran = attempt()
+        # Fatal, and the branch moved: another git's commit came first, which says so in any
+        # language.
+        overtaken = ran.code == _FATAL and head(root) != before
+        if not (_lock_named(ran) or overtaken) or time.monotonic() + pause >= until:
+            break
         time.sleep(pause)
         pause = min(pause * 2, 1.0)
     if ran.code == 0 or (ran.code == _NOTHING_DONE and or_()):

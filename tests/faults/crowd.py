@@ -68,11 +68,13 @@ def _started(code: str, root: Path, *words: str) -> subprocess.Popen[str]:
     )  # fmt: skip
 
 
-def _ended(process: subprocess.Popen[str]) -> str:
-    said, errors = process.communicate()
-    assert process.returncode == 0, errors
-    assert "Traceback" not in errors
-    return said
+def _ended(processes: Sequence[subprocess.Popen[str]]) -> list[str]:
+    """What processes said that ended well; all are waited for before one of them is judged."""
+    ends = [process.communicate() for process in processes]
+    for process, (_, errors) in zip(processes, ends, strict=True):
+        assert process.returncode == 0, errors
+        assert "Traceback" not in errors
+    return [said for said, _ in ends]
 
 
 def crowded(folder: Path, entries: int, *, foreign: bool) -> Crowd:
@@ -93,12 +95,12 @@ def crowded(folder: Path, entries: int, *, foreign: bool) -> Crowd:
         _started(WRITER, small.root, *words, str(me), str(entries)) for me in range(PROCESSES)
     ]
     try:
-        longest = max(float(_ended(writer)) for writer in writers)
+        longest = max(float(said) for said in _ended(writers))
+        seconds = time.monotonic() - began
     finally:
         (small.root / "stop").touch()
-    seconds = time.monotonic() - began
-    if other is not None:
-        _ended(other)
+        if other is not None:
+            _ended([other])
     commits = _all_there(small, batches, entries, before)
     return Crowd(PROCESSES * entries, seconds, longest, commits)
 
