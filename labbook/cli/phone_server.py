@@ -6,7 +6,6 @@ sent goes through the same reader as a file (`labbook.work.sheet_text`).
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
 import re
@@ -16,28 +15,19 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from http.server import ThreadingHTTPServer
 from typing import Any
 
+from labbook.cli.quiet_handler import QuietHandler
 from labbook.model.errors import LabbookError
 
 MOST_BODY = 64 * 1024
 MOST_AT_ONCE = 32  # connections
-PATIENCE = 15  # seconds for a request to arrive
 
 Clock = Callable[[], float]
 CLOCKS: tuple[Clock, ...] = (time.monotonic, time.time)
 """Two clocks in seconds: one stands still while the computer sleeps, the other may be set."""
 
-HEADERS = (
-    ("X-Content-Type-Options", "nosniff"),
-    ("Referrer-Policy", "no-referrer"),
-    ("Cache-Control", "no-store"),
-    ("X-Frame-Options", "DENY"),
-    ("Cross-Origin-Resource-Policy", "same-origin"),
-    ("Cross-Origin-Opener-Policy", "same-origin"),
-    ("Connection", "close"),
-)
 _LENGTH = re.compile(r"[0-9]{1,6}", re.ASCII)
 
 
@@ -136,9 +126,8 @@ class PhoneServer(ThreadingHTTPServer):
         """A connection that broke off is nobody's business."""
 
 
-class _Handler(BaseHTTPRequestHandler):
+class _Handler(QuietHandler):
     server: PhoneServer
-    timeout = PATIENCE
 
     def do_GET(self) -> None:
         """The page."""
@@ -171,7 +160,7 @@ class _Handler(BaseHTTPRequestHandler):
             page = counter.page(counter.entries)
         except LabbookError:  # closed or dropped meanwhile
             raise Refused(410) from None
-        self._send(200, "text/html; charset=utf-8", page)
+        self.send(200, "text/html; charset=utf-8", page)
 
     def _entries(self, counter: Counter) -> None:
         if not counter.is_entries(self.path):
@@ -215,30 +204,4 @@ class _Handler(BaseHTTPRequestHandler):
         return entries
 
     def _json(self, status: int, data: dict[str, Any]) -> None:
-        self._send(status, "application/json", json.dumps(data).encode())
-
-    def _send(self, status: int, kind: str, body: bytes) -> None:
-        self.send_response(status)
-        self.send_header("Content-Type", kind)
-        self.send_header("Content-Length", str(len(body)))
-        for name, value in HEADERS:
-            self.send_header(name, value)
-        self.end_headers()
-        if self.command != "HEAD":
-            self.wfile.write(body)
-
-    # What the library does by itself -----------------------------------------------------------
-
-    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
-        """A refusal says no more than that; nothing of the request comes back."""
-        self.close_connection = True
-        status = 405 if code == 501 else code
-        with contextlib.suppress(OSError):
-            self._send(status, "text/plain; charset=utf-8", b"Not here.\n")
-
-    def version_string(self) -> str:
-        """Nothing about the computer."""
-        return "labbook"
-
-    def log_message(self, format: str, *args: Any) -> None:
-        """The terminal shows what was written, not who asked."""
+        self.send(status, "application/json", json.dumps(data).encode())

@@ -6,16 +6,15 @@ another name of this computer, and gives out the files of the site and nothing b
 
 from __future__ import annotations
 
-import contextlib
 import html
 import re
 from collections.abc import Collection
 from dataclasses import dataclass, field
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from http.server import ThreadingHTTPServer
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
-from labbook.cli.phone_server import HEADERS, PATIENCE
+from labbook.cli.quiet_handler import QuietHandler
 
 LOOPBACK = "127.0.0.1"
 WATCH = "served/watch.js"
@@ -125,9 +124,8 @@ class SiteServer(ThreadingHTTPServer):
         """A connection that broke off is nobody's business."""
 
 
-class _Handler(BaseHTTPRequestHandler):
+class _Handler(QuietHandler):
     server: SiteServer
-    timeout = PATIENCE
 
     def do_GET(self) -> None:
         """A file of the site."""
@@ -138,32 +136,11 @@ class _Handler(BaseHTTPRequestHandler):
         if answer is None:
             self.send_error(404)
             return
-        self._send(200, *answer)
+        self.send(200, *answer)
 
     def do_HEAD(self) -> None:
         """What there is to say of a file of the site."""
         self.do_GET()
-
-    def _send(self, status: int, kind: str, body: bytes) -> None:
-        self.send_response(status)
-        for name, value in (("Content-Type", kind), ("Content-Length", str(len(body))), *HEADERS):
-            self.send_header(name, value)
-        self.end_headers()
-        if self.command != "HEAD":
-            self.wfile.write(body)
-
-    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
-        """A refusal says no more than that; nothing of the request comes back."""
-        self.close_connection = True
-        with contextlib.suppress(OSError):
-            self._send(405 if code == 501 else code, "text/plain; charset=utf-8", b"Not here.\n")
-
-    def version_string(self) -> str:
-        """Nothing about the computer."""
-        return "labbook"
-
-    def log_message(self, format: str, *args: object) -> None:
-        """The terminal shows what changed, not who asked."""
 
 
 def _path_of(target: str) -> str:

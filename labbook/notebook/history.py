@@ -122,7 +122,7 @@ class History:
 
     def _fact(self, formula: Formula | None) -> Fact:
         if formula is None:
-            return Fact("", 0, "")
+            return _NOTHING
         return Fact(formula.id, formula.version, digest(formula, self._sheets))
 
     def _load(self, blobs: Iterable[str]) -> None:

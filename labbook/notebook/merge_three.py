@@ -18,6 +18,8 @@ ORDERED = frozenset({("method",), ("steps",)})
 """Lists whose order has a meaning: two additions to one place can't be put in a row unasked."""
 
 _REFERRING = frozenset({"of", "line", "step"})
+_THING = ("jar", "line", "reading", "text")
+"""What an entry is about: of two remarks of one minute the words tell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +218,9 @@ def said(key: Key) -> str:
 
 def _one_entry(one: Piece, two: Piece) -> bool:
     """Whether two entries are of one moment and one thing: the same one, changed on one side."""
-    things = [[each.data.get(key) for key in ("jar", "line", "reading")] for each in (one, two)]
+    things = [
+        [each.data.get(key) for key in ("jar", "line", "reading", "text")] for each in (one, two)
+    ]
     return bool(one.moment) and one.moment == two.moment and things[0] == things[1]
 
 

@@ -127,10 +127,9 @@ def _protocol(bench: Bench, batch: Batch, filling: Filling) -> str:
                 f"The notebook has no protocol {filling.protocol}.", mend=f"It has: {have}"
             )
         return filling.protocol
-    for formula in bench.snapshot.formulas.values():
-        if formula.id == batch.formula.id and formula.protocol:
-            return formula.protocol
-    return bench.snapshot.settings.defaults.protocol or ""
+    formula = bench.snapshot.formula_of(batch)
+    own = formula.protocol if formula else None
+    return own or bench.snapshot.settings.defaults.protocol or ""
 
 
 def _jars(

@@ -41,10 +41,8 @@ def guard_open(batch: Batch, doing: str) -> None:
 
 def emulsion_of(bench: Bench, batch: Batch) -> str:
     """What the batch is meant to be, by the formula's file; empty where that is unknown."""
-    for formula in bench.snapshot.formulas.values():
-        if formula.id == batch.formula.id:
-            return formula.emulsion
-    return ""
+    formula = bench.snapshot.formula_of(batch)
+    return formula.emulsion if formula else ""
 
 
 def note(

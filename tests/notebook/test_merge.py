@@ -231,3 +231,16 @@ def test_a_conflict_of_common_ancestors_is_nobodys_text() -> None:
     one = changed(HC, ("beeswax: 1.5", "beeswax: 1"), ("percent: 4}", "percent: 3}"))
     two = changed(HC, ("beeswax: 1.5", "beeswax: 1"))
     assert both_ways(base, one, two).text == one
+
+
+def test_two_remarks_of_one_minute_are_both_kept() -> None:
+    base = "batch: HC-260302-4M\nremarks:\n"
+    first, second = (
+        f'{base}  - {{id: "n1", text: "{words}", time: "2026-03-03T09:00+00:00"}}\n'
+        for words in ("smells of honey", "smells of wax")
+    )
+    found = both_ways(base.replace("remarks:\n", ""), first, second, "batch")
+    assert found.conflicts == ()
+    assert [(each.old, each.new) for each in found.renamed] == [("n1", "n2")]
+    assert "smells of honey" in found.text
+    assert "smells of wax" in found.text
