@@ -15,6 +15,9 @@ from labbook.model.errors import NotAllowed, Unreadable
 if TYPE_CHECKING:
     from labbook.notebook.record import Change, Plan
 
+_UP = 3
+"""Folders between a batch's file and the notebook's root."""
+
 
 class Draft:
     """Old and new content of the files that a command touches."""
@@ -61,6 +64,23 @@ class Draft:
         if self._load(path) is not None and not replace:
             raise NotAllowed(f"{path} is there already; nothing was changed.", where=path)
         self._new[path] = text.encode("utf-8")
+
+    def begin(self, path: str, batch_id: str, kind: str, *, note: str = "") -> str:
+        """Begins a file of a batch that only grows, where there is none; gives its path back.
+
+        Args:
+            path: of the file, in its batch's folder.
+            batch_id: the batch, named in it.
+            kind: of the file, for the schema that its first line names.
+            note: a second line of its head.
+        """
+        if not self.exists(path):
+            from labbook.notebook.emit import document
+            from labbook.notebook.schema import schema_line
+
+            head = (schema_line(kind, _UP), *([note] if note else []))
+            self.create(path, document({"batch": batch_id}, head=head))
+        return path
 
     def put_bytes(self, path: str, raw: bytes | None) -> None:
         """The exact new content of a file; None takes it away."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from labbook.evidence.sightings import BULK, jars_by_name
 from labbook.model.batch import Batch
-from labbook.model.errors import NotAllowed, Unclear, UnknownName
+from labbook.model.errors import Unclear, UnknownName
 from labbook.model.ids import matching_batches
 from labbook.model.moments import Moment, MomentError, day_of, in_order, parse_moment
 from labbook.model.quantities import Quantity, QuantityError, parse_quantity
@@ -17,8 +17,9 @@ from labbook.show.outcomes import headline
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.due import watch_of
-from labbook.work.look_entry import look_entry, looks_file, with_point
+from labbook.work.look_entry import look_entry, with_point
 from labbook.work.look_remarks import goes_on
+from labbook.work.note import guard_kept
 from labbook.work.seeing import Seen, cautions, guard_something, said_of
 
 if TYPE_CHECKING:
@@ -52,8 +53,7 @@ def jar_of(bench: Bench, typed: str) -> Named:
     if not dot:
         head, tail = typed, ""
     batch = bench.batch(head)
-    if batch.dropped:
-        raise NotAllowed(f"{batch.short} was dropped: {batch.dropped.why}.")
+    guard_kept(batch)
     jars = jars_by_name(batch, bench.snapshot.jars.get(batch.id))
     if tail.casefold() == BULK:
         return Named(batch, BULK, BULK)
@@ -134,7 +134,7 @@ def plan_look(
     batch = fresh.snapshot.batches[named.batch.id]
     entry, remarks = look_entry(fresh, batch, named, seen, instead_of)
     draft = Draft(bench.root)
-    path = looks_file(fresh, draft, batch)
+    path = draft.begin(fresh.batch_path(batch.id, "stability.yaml"), batch.id, "stability")
     if instead_of:
         stability = fresh.snapshot.stability[batch.id]
         index = [one.id for one in stability.looks].index(instead_of)

@@ -25,7 +25,6 @@ from labbook.model.moments import Moment, age_in_days, day_of, in_order
 from labbook.model.quantities import Quantity
 from labbook.show.outcomes import point_words
 from labbook.work.bench import Bench
-from labbook.work.draft import Draft
 from labbook.work.due import watch_of
 from labbook.work.look_remarks import again
 from labbook.work.outcome_counts import runs_for
@@ -34,17 +33,6 @@ from labbook.work.seeing import Seen
 
 if TYPE_CHECKING:
     from labbook.work.look import Named
-
-
-def looks_file(bench: Bench, draft: Draft, batch: Batch) -> str:
-    """The path of a batch's looks; a new file is begun with the first of them."""
-    from labbook.notebook.emit import document
-    from labbook.notebook.schema import schema_line
-
-    path = bench.batch_path(batch.id, "stability.yaml")
-    if not draft.exists(path):
-        draft.create(path, document({"batch": batch.id}, head=(schema_line("stability", 3),)))
-    return path
 
 
 def look_entry(

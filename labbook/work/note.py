@@ -21,17 +21,26 @@ _BATCH = re.compile(r"[0-9][a-z]|[a-z][0-9]|[a-z0-9]+-[0-9]{6}-[a-z0-9]{2}", re.
 PREFIXES = {"readings": "r", "deviations": "d", "remarks": "n", "weighings": "w"}
 
 
-def guard_open(batch: Batch, doing: str) -> None:
-    """Refuses to write into a closed or dropped batch.
+def guard_kept(batch: Batch) -> None:
+    """Refuses to write into a dropped batch.
 
     Raises:
-        NotAllowed: with the way to correct it.
+        NotAllowed: with the reason that it was dropped for.
     """
     if batch.dropped:
         raise NotAllowed(
             f"{batch.short} was dropped: {batch.dropped.why}.",
             mend=f"What it holds: labbook show {batch.short}",
         )
+
+
+def guard_open(batch: Batch, doing: str) -> None:
+    """Refuses to write into a closed or dropped batch.
+
+    Raises:
+        NotAllowed: with the way to correct it.
+    """
+    guard_kept(batch)
     if batch.state == "closed":
         raise NotAllowed(
             f"{batch.short} is closed; {doing} would change it.",

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from labbook.evidence.photos import Picture, pictures_of
 from labbook.model.batch import Batch
-from labbook.model.errors import NotAllowed, Unclear
+from labbook.model.errors import Unclear
 from labbook.model.ids import matching_batches, next_entry_id
 from labbook.model.moments import Moment, day_of
 from labbook.model.photos import Photo
@@ -17,6 +17,7 @@ from labbook.model.results.making import Noted
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.look import jar_of
+from labbook.work.note import guard_kept
 
 if TYPE_CHECKING:
     from labbook.notebook.photo import Taken
@@ -106,11 +107,7 @@ def _subject(bench: Bench, typed: str | None) -> tuple[Batch, str]:
 
 
 def _guard(batch: Batch, step: str) -> None:
-    if batch.dropped:
-        raise NotAllowed(
-            f"{batch.short} was dropped: {batch.dropped.why}.",
-            mend=f"What it holds: labbook show {batch.short}",
-        )
+    guard_kept(batch)
     if step and step not in {one.id for one in batch.steps}:
         have = ", ".join(one.id for one in batch.steps) or "none"
         raise Unclear(f"{batch.short} has no step {step}.", mend=f"Its steps: {have}")
@@ -131,6 +128,7 @@ def put_photos(
     known = list(held.photos) if held else []
     used = [photo.id for photo in known]
     said, remarks = [], []
+    listed = bench.batch_path(batch.id, FILE)
     for picture in pictures:
         again = [p for p in known if p.original == picture.original and not p.struck]
         if twin := next((p for p in again if shows.same(p)), None):
@@ -143,7 +141,8 @@ def put_photos(
         id_ = next_entry_id("p", used)
         used.append(id_)
         entry = _entry(id_, file, picture.original, shows)
-        draft.append(_file(bench, draft, batch), "photos", entry)
+        draft.begin(listed, batch.id, "photos")
+        draft.append(listed, "photos", entry)
         known.append(Photo(**entry))
         said.append(_told(id_, file, shows))
     return tuple(said), tuple(remarks)
@@ -173,14 +172,3 @@ def _entry(id_: str, file: str, original: str, shows: Shows) -> dict[str, Any]:
 def _told(id_: str, file: str, shows: Shows) -> str:
     told = f"photo {id_}: {file}"
     return f"{told}, {shows.caption}" if shows.caption else told
-
-
-def _file(bench: Bench, draft: Draft, batch: Batch) -> str:
-    """The batch's file of photos, begun where there is none."""
-    from labbook.notebook.emit import document
-    from labbook.notebook.schema import schema_line
-
-    path = bench.batch_path(batch.id, FILE)
-    if not draft.exists(path):
-        draft.create(path, document({"batch": batch.id}, head=(schema_line("photos", 3),)))
-    return path

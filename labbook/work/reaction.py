@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from labbook.notebook.record import Plan
 
 FILE = "reactions.yaml"
+PRIVATE = "Private: nothing of it is ever published."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +75,9 @@ def react(bench: Bench, typed: str, said: Said) -> Reacted:
             )
         draft = Draft(bench.root)
         id_ = next_entry_id("e", known)
-        draft.append(_file(fresh, draft, chosen), "reactions", _entry(fresh, id_, jar, said))
+        path = fresh.batch_path(chosen.id, FILE)
+        draft.begin(path, chosen.id, "reactions", note=PRIVATE)
+        draft.append(path, "reactions", _entry(fresh, id_, jar, said))
         # The commit's words may be pushed anywhere: what was said stays in the file.
         return draft.plan(f"{chosen.short}: {said.kind} written down", id_)
 
@@ -118,18 +121,6 @@ def _entry(bench: Bench, id_: str, jar: str, said: Said) -> dict[str, Any]:
         "time": said.time or bench.now,
     }
     return {key: value for key, value in entry.items() if value is not None}
-
-
-def _file(bench: Bench, draft: Draft, batch: Batch) -> str:
-    """The batch's file of reactions, begun where there is none."""
-    from labbook.notebook.emit import document
-    from labbook.notebook.schema import schema_line
-
-    path = bench.batch_path(batch.id, FILE)
-    if not draft.exists(path):
-        head = (schema_line("reactions", 3), "Private: nothing of it is ever published.")
-        draft.create(path, document({"batch": batch.id}, head=head))
-    return path
 
 
 def _result(bench: Bench, batch: Batch, jar: str, id_: str, said: Said) -> Reacted:

@@ -17,6 +17,7 @@ from labbook.model.results.planning import DUE, OVERDUE, PlannedJar, StabilityPl
 from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.due import watch_of
+from labbook.work.note import guard_kept
 
 if TYPE_CHECKING:
     from labbook.notebook.record import Plan
@@ -54,8 +55,7 @@ def plan_for(bench: Bench, typed: str) -> StabilityPlan:
 
 def _with_jars(bench: Bench, typed: str) -> Batch:
     batch = bench.batch(typed.partition(".")[0])
-    if batch.dropped:
-        raise NotAllowed(f"{batch.short} was dropped: {batch.dropped.why}.")
+    guard_kept(batch)
     jars = bench.snapshot.jars.get(batch.id)
     if jars is None or not jars.jars:
         raise NotAllowed(
