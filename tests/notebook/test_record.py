@@ -3,6 +3,7 @@
 import os
 import shutil
 import subprocess
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -319,3 +320,39 @@ exec '{real}' "$@"
     assert subjects(root)[-1] == "shopping"
     assert git_says(root, "show", "HEAD:entries.yaml").split() == ["1"]
     assert leftovers(root) == []
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a shell script stands for git")
+def test_an_entry_is_committed_after_one_that_came_first(root: Path) -> None:
+    """Git reads the branch, another commit comes, and git calls that fatal: once."""
+    real = shutil.which("git")
+    script = put(root.parent / "bin", "git", f"""#!/bin/sh
+for word; do if [ "$word" = --only ] && [ ! -e '{root.parent}/overtaken' ]; then
+  touch '{root.parent}/overtaken'
+  '{real}' commit -q --allow-empty --only -m shopping
+  echo "fatal: the branch moved" >&2
+  exit 128
+fi; done
+exec '{real}' "$@"
+""")  # fmt: skip
+    script.chmod(0o755)
+    env = os.environ | {"PATH": f"{script.parent}{os.pathsep}{os.environ['PATH']}"}
+    ran = subprocess.run(
+        python('record(Path.cwd(), adding(Path.cwd(), "entries.yaml", "1"), command="note")'),
+        cwd=root, env=env, capture_output=True, encoding="utf-8", check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr
+    assert subjects(root)[-2:] == ["shopping", "Add 1"]
+    assert leftovers(root) == []
+
+
+def test_a_lock_that_our_git_could_not_take_away_goes_and_an_older_one_stays(root: Path) -> None:
+    place = git.must_stand(root)
+    since = time.time()
+    (head, branch) = (root / ".git" / "HEAD.lock", root / ".git" / "refs" / "heads" / "x.lock")
+    head.touch()
+    branch.touch()
+    os.utime(branch, (since - 60, since - 60))
+    git.clear_left_locks(place, since)
+    assert not head.exists()
+    assert branch.exists()
