@@ -45,7 +45,7 @@ def figure_words(value: Value) -> str:
         told = (
             " to ".join(ends)
             if len(ends) == 2
-            else f"{'from' if value.from_ else 'to'} {ends[0]}"
+            else f"{'to' if value.from_ is None else 'from'} {ends[0]}"
             if ends
             else "?"
         )
