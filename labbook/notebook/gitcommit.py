@@ -98,6 +98,7 @@ def commit_paths(
             lambda: writing(*words, env=stamp),
             "commit",
             or_=lambda: _is_held(root, known),
+            message=message,
         )
     finally:
         with contextlib.suppress(OSError):  # one that is left is written over the next time
@@ -109,6 +110,21 @@ def _is_held(root: Path, paths: Sequence[str]) -> bool:
     """Whether the last commit holds these paths as they are staged."""
     words = ("diff", "--cached", "--quiet", "--no-ext-diff", "--no-textconv", "--no-renames")
     return run(root, *words, *literals(paths), ok=(0, 1)).code == 0
+
+
+def _message_file(root: Path) -> tuple[int, bytes]:
+    """The file in which every git here keeps the message of its commit: when written, and what."""
+    file = git_dir(root) / "COMMIT_EDITMSG"
+    try:
+        return file.stat().st_mtime_ns, file.read_bytes()
+    except OSError:
+        return 0, b""
+
+
+def _is_robbed(message: str, before: tuple[int, bytes], after: tuple[int, bytes]) -> bool:
+    """Whether that file was written in the meantime, and holds another message than ours."""
+    subject = message.partition("\n")[0].encode("utf-8", "replace")
+    return bool(subject) and after[0] != before[0] and subject not in after[1]
 
 
 def in_the_middle(doing: str, after: str = "") -> GitRefused:
@@ -161,21 +177,30 @@ _NOTHING_DONE = 1
 
 
 def _patiently(
-    root: Path, attempt: Callable[[], Ran], verb: str, *, or_: Callable[[], bool] = lambda: False
+    root: Path,
+    attempt: Callable[[], Ran],
+    verb: str,
+    *,
+    or_: Callable[[], bool] = lambda: False,
+    message: str = "",
 ) -> None:
-    """Tries again while another git holds the index or moves the branch, 5 seconds in all.
+    """Tries again while another git stands in the way, 5 seconds in all.
 
-    `or_` tells, where git refused in peace, that what was wanted is so all the same.
+    It holds the index, moves the branch, or writes its message over ours (git reads it back from
+    a file that all share). `or_` tells, where git refused in peace, that what was wanted is so
+    all the same.
     """
     until = time.monotonic() + LOCK_PATIENCE
     pause = 0.05
     while True:
-        before = head(root)
+        before, held = head(root), _message_file(root)
         ran = attempt()
         # Fatal, and the branch moved: another git's commit came first, which says so in any
         # language.
         overtaken = ran.code == _FATAL and head(root) != before
-        if not (_lock_named(ran) or overtaken) or time.monotonic() + pause >= until:
+        robbed = ran.code == _NOTHING_DONE and _is_robbed(message, held, _message_file(root))
+        met = _lock_named(ran) is not None or overtaken or (robbed and not or_())
+        if not met or time.monotonic() + pause >= until:
             break
         time.sleep(pause)
         pause = min(pause * 2, 1.0)

@@ -346,6 +346,37 @@ exec '{real}' "$@"
     assert leftovers(root) == []
 
 
+@pytest.mark.skipif(os.name == "nt", reason="a shell script stands for git")
+def test_an_entry_is_committed_though_another_git_took_its_message(root: Path) -> None:
+    """All gits of a repository write their message into one file, which a commit reads back."""
+    real = shutil.which("git")
+    script = put(root.parent / "bin", "git", f"""#!/bin/sh
+for word; do if [ "$word" = --only ] && [ ! -e '{root.parent}/taken' ]; then
+  touch '{root.parent}/taken'
+  echo shopping > '{root}/.git/COMMIT_EDITMSG'
+  echo "Aborting commit due to empty commit message." >&2
+  exit 1
+fi; done
+exec '{real}' "$@"
+""")  # fmt: skip
+    script.chmod(0o755)
+    env = os.environ | {"PATH": f"{script.parent}{os.pathsep}{os.environ['PATH']}"}
+    ran = subprocess.run(
+        python('record(Path.cwd(), adding(Path.cwd(), "entries.yaml", "1"), command="note")'),
+        cwd=root, env=env, capture_output=True, encoding="utf-8", check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr
+    assert subjects(root)[-1] == "Add 1"
+    assert leftovers(root) == []
+
+
+def test_a_hook_that_declines_is_asked_once(root: Path) -> None:
+    hook(root, "pre-commit", "echo asked >> asked; exit 1")
+    with pytest.raises(GitRefused, match="a hook"):
+        record(root, adding(root, "entries.yaml", "1"), command="note")
+    assert (root / "asked").read_text(encoding="utf-8") == "asked\n"
+
+
 def test_a_lock_that_our_git_could_not_take_away_goes_and_an_older_one_stays(root: Path) -> None:
     place = git.must_stand(root)
     since = time.time()
