@@ -7,7 +7,6 @@ calls are those of labbook itself and of every git that it starts.
 
 from __future__ import annotations
 
-import os
 import random
 import re
 import shutil
@@ -16,17 +15,18 @@ import subprocess
 import sys
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
 import labbook
 from labbook.work.bench import Bench
 from labbook.work.check import check
-from labbook.work.materials import add_lot
+from tests.faults.commands import COMMANDS, STORE, Command
+from tests.faults.running import LABBOOK, PID_FILE, Run, cold, noted
 from tests.notebook.repos import assert_sound, git_says, run_git
-from tests.work.notebooks import PATH, Maker, Small, small_notebook
+from tests.work.notebooks import PATH, Small, small_notebook
 
 KINDS = {
     "write": "write",
@@ -50,21 +50,11 @@ KINDS = {
 Fault = Literal["ENOSPC", "EIO", "SIGKILL"]
 FAULTS: tuple[Fault, ...] = ("ENOSPC", "EIO", "SIGKILL")
 Where = Literal["labbook", "git"]
-ENV = {"PYTHONHASHSEED": "0", "PYTHONDONTWRITEBYTECODE": "1", "LC_ALL": "C.UTF-8"}
-LABBOOK = [sys.executable, "-m", "labbook"]
-WRITING = ("add", "commit", "rm", "update-index", "hash-object", "commit-tree", "update-ref")
+WRITING = (
+    *("add", "commit", "rm", "update-index", "hash-object", "commit-tree", "update-ref"),
+    *("init", "config", "fetch", "merge", "push"),
+)
 """What git is asked for that writes; each of them may start others."""
-
-
-@dataclass(frozen=True)
-class Command:
-    """A recording command: its words, and what is there of its entry, in order.
-
-    A command that writes several things one after the other may be cut off between them.
-    """
-
-    words: Callable[[Small], list[str]]
-    kept: Callable[[Small], list[bool]]
 
 
 @dataclass(frozen=True)
@@ -83,6 +73,11 @@ class Point:
     fault: Fault
 
     @property
+    def of_index(self) -> bool:
+        """Whether it is about the index, which is made anew where anything is wrong with it."""
+        return "index.sqlite" in self.path
+
+    @property
     def where(self) -> Where:
         """In whose process."""
         return "labbook" if self.git is None else "git"
@@ -92,152 +87,42 @@ class Point:
         return f"{self.command}: {process}, {self.call} {self.number}, {self.fault}: {self.path}"
 
 
-# Commands --------------------------------------------------------------------------------------
-
-
-def _text(small: Small, path: str) -> str:
-    file = small.root / path
-    return file.read_text(encoding="utf-8") if file.exists() else ""
-
-
-def _one(path: Callable[[Small], str], words: str) -> Callable[[Small], list[bool]]:
-    return lambda small: [words in _text(small, path(small))]
-
-
-def _batch(small: Small) -> str:
-    return small.path(small.open)
-
-
-def _first(small: Small) -> str:
-    return small.path(small.first)
-
-
-def _looks(small: Small) -> str:
-    return small.path(small.first, "stability.yaml")
-
-
-def _made(small: Small) -> list[bool]:
-    bench = Bench(small.root)
-    return [bench.formula("HC").version == 4, len(bench.snapshot.batches) == 4]
-
-
-def _closed(small: Small) -> list[bool]:
-    folder = (small.root / _batch(small)).parent
-    there = {(folder / name).exists() for name in ("jars.yaml", "stability.yaml")}
-    assert len(there) == 1, "the jars and the looks at them come together"
-    state = Bench(small.root).snapshot.batches[small.open].state == "closed"
-    assert there == {state}
-    return [state]
-
-
-def _entries(small: Small) -> list[bool]:
-    return [any((small.root / "journal").glob("*cracked-hands*.md"))]
-
-
-def _lots(small: Small) -> list[bool]:
-    return [any("4711" in f.read_text("utf-8") for f in (small.root / "lots").iterdir())]
-
-
-COMMANDS = {
-    "note": Command(
-        lambda small: ["note", small.open[-2:], "pH 5.0; A 71 B 70; smells of wax"],
-        _one(_batch, "smells of wax"),
-    ),
-    "weigh": Command(
-        lambda small: ["weigh", small.open[-2:], "beeswax=2.51", "water=73.10"],
-        lambda small: [
-            "2.51" in _text(small, _batch(small)),
-            "73.10" in _text(small, _batch(small)),
-        ],
-    ),
-    "save": Command(
-        lambda _: ["save", "HC"], lambda small: [Bench(small.root).formula("HC").version == 4]
-    ),
-    "make": Command(lambda _: ["make", "HC", "--size", "50g"], _made),
-    "close": Command(
-        lambda small: ["close", small.open[-2:], "--yield", "96 g", "--jars", "2"], _closed
-    ),
-    "look": Command(
-        lambda small: ["look", f"{small.first[-2:]}.2", "0", "--note", "smooth as before"],
-        _one(_looks, "smooth as before"),
-    ),
-    "correct": Command(
-        lambda small: [
-            *("batch", "correct", small.first[-2:], "r1.value=5.2", "-m", "read again"),
-        ],
-        _one(_first, "read again"),
-    ),
-    "drop": Command(
-        lambda small: ["batch", "drop", small.second[-2:], "-m", "the wrong pot"],
-        _one(lambda small: small.path(small.second), "the wrong pot"),
-    ),
-    "restore": Command(
-        lambda _: ["restore", "HC@1"],
-        lambda small: [Bench(small.root).formula("HC").version == 4],
-    ),
-    "undo": Command(lambda _: ["undo"], lambda small: ["A 70" not in _text(small, _batch(small))]),
-    "lot": Command(
-        lambda _: ["ingredient", "lot", "add", "beeswax", "--lot", "4711"],
-        lambda small: [
-            any("4711" in f.read_text("utf-8") for f in (small.root / "lots").iterdir())
-        ],
-    ),
-    "formula": Command(
-        lambda _: ["formula", "new", "BALM", "--type", "anhydrous"],
-        lambda small: [(small.root / "formulas" / "BALM.yaml").exists()],
-    ),
-    "journal": Command(lambda _: ["journal", "new", "Cracked hands"], _entries),
-    "plan": Command(
-        lambda small: [
-            *("stability", "plan", small.first[-2:], "--add", "room 45 d", "-m", "to be sure"),
-        ],
-        _one(lambda small: small.path(small.first, "jars.yaml"), "looks-hc"),
-    ),
-}
-
-
 # Notebooks -------------------------------------------------------------------------------------
 
 
 def template(folder: Path) -> Small:
     """The notebook that every run begins from, with all caches and compiled modules made."""
-    made = small_notebook(folder)
+    made = small_notebook(folder / "nb")
     subprocess.run([*LABBOOK, "check"], cwd=made.root, check=True, capture_output=True)
     package = str(Path(labbook.__file__).parent)
     subprocess.run([sys.executable, "-m", "compileall", "-q", package], check=True)
     return made
 
 
-def copied(made: Small, folder: Path, command: str) -> Small:
-    """A notebook to harm; its formula is edited and not saved, but where a command refuses that."""
-    shutil.copytree(made.root, folder, symlinks=True)
-    small = Small(folder, made.first, made.second, made.open)
-    if command not in ("undo", "restore"):
-        Maker(folder).edits(PATH, "percent: 3}", "percent: 2}")
+def prepared(made: Small, name: str, folder: Path) -> Small:
+    """A copy of the notebook in which all was done that comes before a command is typed."""
+    small = copied(made, folder)
+    COMMANDS[name].before(small)
     return small
+
+
+def copied(made: Small, folder: Path) -> Small:
+    """A copy of a notebook, and of what stands beside it."""
+    shutil.copytree(made.root.parent, folder, symlinks=True)
+    return replace(made, root=folder / made.root.name)
 
 
 # Seeing and injecting --------------------------------------------------------------------------
 
 
-PID_FILE = "process-id"
+SEEING = ("-e", f"trace={','.join(KINDS)}")
 
 
-def _strace(log: Path, *words: str) -> list[str]:
-    """Words before a command's own: strace, and a shell that notes the process's id and ends."""
-    noted = f'echo $$ > "{log.parent}/{PID_FILE}"; exec "$@"'
-    return ["strace", "-qq", "-y", "-s", "40", "-o", str(log), *words, "sh", "-c", noted, "sh"]
-
-
-def _seeing(log: Path) -> list[str]:
-    return _strace(log, "-e", f"trace={','.join(KINDS)}")
-
-
-def _failing(point: Point, log: Path) -> list[str]:
-    """The words under which strace lets one call of a process fail, or kills it there."""
+def _failing(point: Point) -> tuple[str, ...]:
+    """The options with which strace lets one call of a process fail, or kills it there."""
     how = "signal=SIGKILL" if point.fault == "SIGKILL" else f"error={point.fault}"
     inject = f"inject={point.call}:{how}:when={point.number}"
-    return _strace(log, "-e", f"trace={point.call}", "-e", inject)
+    return ("-e", f"trace={point.call}", "-e", inject)
 
 
 def _git_under(folder: Path, before: Sequence[str], *, only: int | None) -> str:
@@ -269,20 +154,6 @@ exec '{real}' "$@"
     return str(folder)
 
 
-def run(
-    small: Small, words: Sequence[str], *before: str, path: str = ""
-) -> subprocess.CompletedProcess[str]:
-    """Runs a command, perhaps under strace or with another git."""
-    env = os.environ | ENV
-    if path:
-        env["PATH"] = f"{path}{os.pathsep}{env['PATH']}"
-    return subprocess.run(
-        [*before, *LABBOOK, *words],
-        cwd=small.root, env=env, stdin=subprocess.DEVNULL, capture_output=True,
-        encoding="utf-8", errors="replace", timeout=120, check=False,
-    )  # fmt: skip
-
-
 _CALL = re.compile(r"(\w+)\((.*)")
 
 
@@ -307,19 +178,25 @@ def _changes_the_disk(call: str, rest: str) -> bool:
     return not re.match(r"[012]<(?!/tmp)", to) if call == "write" else True
 
 
-def points(made: Small, name: str, folder: Path) -> list[Point]:
-    """Every call of a command that changes what is on the disk, with each of the faults."""
+def points(begun: Small, name: str, folder: Path, run: Run = cold) -> list[Point]:
+    """Every call of a command that changes what is on the disk, with each of the faults.
+
+    Args:
+        begun: the notebook as `prepared` for it.
+        name: the command.
+        folder: to work in.
+        run: how commands are run.
+    """
     command = COMMANDS[name]
-    words = command.words(made)
-    own = copied(made, folder / "own", name)
+    own = copied(begun, folder / "own")
     log = folder / "own.log"
-    ran = run(own, words, *_seeing(log))
+    ran = run(own.root, command.words(own), log, SEEING)
     assert ran.returncode == 0, (name, ran)
     assert all(command.kept(own)), name
     logs: list[tuple[int | None, Path]] = [(None, log)]
-    theirs = copied(made, folder / "theirs", name)
-    path = _git_under(folder / "bin", _seeing(folder / "git%.log"), only=None)
-    ran = run(theirs, words, path=path)
+    theirs = copied(begun, folder / "theirs")
+    path = _git_under(folder / "bin", noted(folder / "git%.log", SEEING), only=None)
+    ran = run(theirs.root, command.words(theirs), path=path)
     assert ran.returncode == 0, (name, ran)
     logs += [(int(one.stem[3:]), one) for one in sorted(folder.glob("git*.log"))]
     return [
@@ -344,7 +221,8 @@ def _about(rest: str) -> str:
 class Outcome:
     """What became of a run: whether the fault was met, its exit code, whether the entry is kept.
 
-    `pid` is the process that met it, `seen` the line of strace with the call and its path.
+    `pid` is the process that met it, `seen` the line of strace with the call and its path, `harm`
+    what was wrong afterwards.
     """
 
     point: Point
@@ -353,28 +231,32 @@ class Outcome:
     code: int
     kept: bool
     seen: str
+    harm: str = ""
 
     def __str__(self) -> str:
+        if self.harm:
+            return f"HARMED {self.point}\n    {self.harm}"
         met = "met" if self.met else "not met"
         kept = "kept" if self.kept else "not kept"
         return f"{self.point}\n    process {self.pid}, {met}, exit {self.code}, {kept}: {self.seen}"
 
 
-def suffer(made: Small, point: Point, folder: Path) -> Outcome:
+def suffer(begun: Small, point: Point, folder: Path, run: Run = cold) -> Outcome:
     """Runs a command with one fault, and checks that nothing is lost and nothing half there.
 
     Raises:
         AssertionError: the notebook is not sound afterwards, or more or less was kept than said.
     """
     command = COMMANDS[point.command]
-    small = copied(made, folder / "nb", point.command)
+    small = copied(begun, folder / "box")
     log = folder / "injected.log"
-    before = _failing(point, log)
+    options = _failing(point)
     words = command.words(small)
     if point.git is None:
-        ran = run(small, words, *before)
+        ran = run(small.root, words, log, options)
     else:
-        ran = run(small, words, path=_git_under(folder / "bin", before, only=point.git))
+        path = _git_under(folder / "bin", noted(log, options), only=point.git)
+        ran = run(small.root, words, path=path)
     text = log.read_text(errors="replace") if log.exists() else ""
     hits = [line for line in text.splitlines() if "(INJECTED)" in line or "SIGKILL" in line]
     killed = point.fault == "SIGKILL" and point.git is None
@@ -386,35 +268,41 @@ def suffer(made: Small, point: Point, folder: Path) -> Outcome:
         assert ran.returncode == 0 or ran.stderr.strip(), (point, ran)
     kept = _sound_after(small, command, ran)
     seen = hits[0][:160] if hits else ran.stderr[:160]
-    noted = folder / PID_FILE
-    pid = noted.read_text(encoding="utf-8").strip() if noted.exists() else "none"
+    held = folder / PID_FILE
+    pid = held.read_text(encoding="utf-8").strip() if held.exists() else "none"
     return Outcome(point, pid, bool(hits), ran.returncode, kept, seen)
 
 
 def _sound_after(small: Small, command: Command, ran: subprocess.CompletedProcess[str]) -> bool:
     """The next command works, all is committed, and `check` has no error; whether all is kept."""
-    for _ in range(50):  # a git that outlived labbook may still be writing
-        if run_git(small.root, "fsck", "--strict", check=False).returncode == 0:
+    place = replace(small, root=command.place(small))
+    repositories = [place.root, *small.root.parent.glob(STORE)]
+    for _ in range(50 if ran.returncode < 0 or ran.returncode > 128 else 0):
+        # A git that outlived labbook may still be writing.
+        if run_git(place.root, "fsck", "--strict", check=False).returncode == 0:
             break
         time.sleep(0.1)
-    begun = any((small.root / ".git" / "labbook" / "intents").glob("*/*.json"))
-    at_once = command.kept(small) if not begun else []
-    add_lot(Bench(small.root), "glycerin", {"lot": "12"}, "the-next-command")
-    result = check(Bench(small.root))
+    begun = any((place.root / ".git" / "labbook" / "intents").glob("*/*.json"))
+    at_once = command.kept(small) if not begun and ran.returncode == 0 else []
+    command.then(small)
+    result = check(Bench(place.root))
     assert not result.errors, result.problems
     kept = command.kept(small)
     assert kept == sorted(kept, reverse=True), kept  # none before the one that it follows from
     assert all(now or not before for before, now in zip(at_once, kept, strict=False))
     if ran.returncode == 0:
         assert all(kept), ran
-    dirty = [line for line in git_says(small.root, "status", "--porcelain").splitlines() if line]
-    assert dirty in ([], [f"M {PATH}"], [f" M {PATH}"]), dirty
-    assert git_says(small.root, "rev-list", "--min-parents=2", "HEAD") == ""
-    for _ in range(100):
-        if not list((small.root / ".git").rglob("*.lock")):
-            break
-        time.sleep(0.05)
-    assert_sound(small.root)
+    lines = git_says(place.root, "status", "--porcelain").splitlines()
+    dirty = [line.strip() for line in lines]
+    assert dirty in ([], [f"M {PATH}"]), dirty
+    if not command.merges:
+        assert git_says(place.root, "rev-list", "--min-parents=2", "HEAD") == ""
+    for repository in repositories:
+        for _ in range(100):
+            if not list(repository.rglob("*.lock")):
+                break
+            time.sleep(0.05)
+        assert_sound(repository)
     return all(kept)
 
 

@@ -10,7 +10,16 @@ from pathlib import Path
 
 import pytest
 
-from tests.faults.injecting import FAULTS, KINDS, Point, points, sampled, suffer, template
+from tests.faults.injecting import (
+    FAULTS,
+    KINDS,
+    Point,
+    points,
+    prepared,
+    sampled,
+    suffer,
+    template,
+)
 from tests.faults.test_kill import POSIX
 from tests.work.notebooks import Small
 
@@ -21,13 +30,15 @@ LEAST_MET = 8
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Small:
-    return template(tmp_path_factory.mktemp("made") / "nb")
+def begun(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Small]:
+    made = template(tmp_path_factory.mktemp("made") / "box")
+    return {name: prepared(made, name, tmp_path_factory.mktemp("at") / "box") for name in SEEN}
 
 
 @pytest.fixture(scope="module")
-def sample(made: Small, tmp_path_factory: pytest.TempPathFactory) -> list[Point]:
-    found = [p for name in SEEN for p in points(made, name, tmp_path_factory.mktemp(name))]
+def sample(begun: dict[str, Small], tmp_path_factory: pytest.TempPathFactory) -> list[Point]:
+    place = tmp_path_factory.mktemp
+    found = [p for name in SEEN for p in points(begun[name], name, place(name))]
     return sampled(found, SIZE, random.Random(20260409))
 
 
@@ -44,11 +55,11 @@ def test_the_sample_holds_every_kind_of_call_and_of_fault(sample: list[Point]) -
 @pytest.mark.needs_tool("strace")
 @pytest.mark.parametrize("group", range(GROUPS))
 def test_a_fault_loses_nothing_and_leaves_nothing_half_there(
-    made: Small, sample: list[Point], tmp_path: Path, group: int
+    begun: dict[str, Small], sample: list[Point], tmp_path: Path, group: int
 ) -> None:
     outcomes = []
     for number, point in enumerate(sample[group::GROUPS]):
         own = tmp_path / str(number)
         own.mkdir()
-        outcomes.append(suffer(made, point, own))
+        outcomes.append(suffer(begun[point.command], point, own))
     assert sum(one.met for one in outcomes) >= LEAST_MET, "\n".join(map(str, outcomes))
