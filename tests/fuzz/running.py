@@ -101,7 +101,7 @@ def sheet_seed(world: World) -> bytes:
     return sheet(
         world.batch,
         f"w1-k3m7qa | weighed | a2 | beeswax | 1.52 g | lot beeswax-0815 | {at}",
-        f"n1-k3m7qa | remark | smelled of honey | {at}",
+        f"n1-k3m7qa | note | smelled of honey | {at}",
         "step s2 | temperature A | 71 °C",
         "room | humidity | 45 %",
     )
