@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from labbook.journal.markdown import MONTHS, day, md
 from labbook.journal.names import entry_path, formula_path, version_path
-from labbook.journal.publish import PublicBatch, PublicFormula
+from labbook.journal.publish import PublicFormula
 from labbook.journal.teller import Teller
 from labbook.journal.views import View, batch_line
 from labbook.model.entry import Entry
@@ -17,6 +19,9 @@ from labbook.model.results.looking import INTACT
 from labbook.model.versions import Version
 from labbook.show.outcomes import leading
 from labbook.show.parts import plural
+
+if TYPE_CHECKING:
+    from labbook.journal.outline import Outline
 
 LATEST = 5
 FEW = 12
@@ -89,30 +94,19 @@ def formula_line(one: PublicFormula) -> View:
     }
 
 
-# Home ---------------------------------------------------------------------------------------------
-
-
-def home_view(teller: Teller) -> View:
-    """The latest entries and batches, what is being watched, the formulas last worked at."""
-    journal = teller.journal
-    recent = sorted(
-        journal.formulas, key=lambda one: (touched(one), one.formula.code), reverse=True
-    )
-    watched = [found for one in recent if (found := _watched(teller, one))]
+def version_line(version: Version) -> View:
+    """A version in the archive."""
     return {
-        "author": journal.settings.author or "",
-        "entries": [entry_line(entry) for entry in journal.entries[:LATEST]],
-        "more_entries": len(journal.entries) > LATEST,
-        "batches": [batch_line(teller, made) for made in teller.batches[: -LATEST - 1 : -1]],
-        "more_batches": len(teller.batches) > LATEST,
-        "watched": watched[:FEW],
-        "more_watched": len(watched) > FEW,
-        "formulas": [formula_line(one) for one in recent[:FEW]],
-        "more_formulas": len(recent) > FEW,
+        "kind": "version",
+        "on": version.when.date().isoformat(),
+        "name": version.name,
+        "path": version_path(version.code, version.number),
+        "title": version.formula.title,
+        "said": version.subject,
     }
 
 
-def _watched(teller: Teller, one: PublicFormula) -> View | None:
+def watched_line(teller: Teller, one: PublicFormula) -> View | None:
     """How many batches of a formula show no change so far, and the one that is watched longest."""
     found = [
         made
@@ -130,79 +124,75 @@ def _watched(teller: Teller, one: PublicFormula) -> View | None:
     }
 
 
+# Home ---------------------------------------------------------------------------------------------
+
+
+def home_view(author: str, entries: Sequence[Entry], outlines: Sequence[Outline]) -> View:
+    """The latest entries and batches, what is being watched, the formulas last worked at."""
+    recent = sorted(outlines, key=lambda one: (one.touched, one.code), reverse=True)
+    watched = [one.watched for one in recent if one.watched]
+    late = [made for one in outlines for made in one.batches[-LATEST:]]
+    late.sort(key=lambda made: (made["made"], made["id"]), reverse=True)
+    return {
+        "author": author,
+        "entries": [entry_line(entry) for entry in entries[:LATEST]],
+        "more_entries": len(entries) > LATEST,
+        "batches": late[:LATEST],
+        "more_batches": sum(len(one.batches) for one in outlines) > LATEST,
+        "watched": watched[:FEW],
+        "more_watched": len(watched) > FEW,
+        "formulas": [one.line for one in recent[:FEW]],
+        "more_formulas": len(recent) > FEW,
+    }
+
+
 # The archive --------------------------------------------------------------------------------------
+
+_RANKS = {"version": 0, "batch": 1, "entry": 2}
 
 
 class Archive:
     """Everything with a day, by year: entries, versions, batches."""
 
-    def __init__(self, teller: Teller) -> None:
-        self._teller = teller
-        self._years: dict[int, tuple[list[Entry], list[Version], list[PublicBatch]]] = {}
-        self.undated = [entry for entry in teller.journal.entries if entry.date is None]
-        for entry in teller.journal.entries:
-            if entry.date is not None:
-                self._year(entry.date.year)[0].append(entry)
-        for formula in teller.journal.formulas:
-            for version in formula.versions:
-                self._year(version.when.year)[1].append(version)
-        for made in teller.batches:
-            self._year(day_of(made.batch.made).year)[2].append(made)
+    def __init__(self, entries: Iterable[Entry], outlines: Iterable[Outline]) -> None:
+        self._years: dict[str, list[View]] = {}
+        self.undated: list[View] = []
+        for entry in entries:
+            line = {"kind": "entry", "on": "", **entry_line(entry)}
+            if entry.date is None:
+                self.undated.append(line)
+            else:
+                self._add([{**line, "on": entry.date.isoformat()}])
+        for one in outlines:
+            self._add(one.versions)
+            self._add(one.batches)
 
-    def _year(self, year: int) -> tuple[list[Entry], list[Version], list[PublicBatch]]:
-        return self._years.setdefault(year, ([], [], []))
+    def _add(self, lines: Iterable[View]) -> None:
+        for line in lines:
+            self._years.setdefault(line["on"][:4], []).append(line)
 
     def years(self) -> list[int]:
         """The years, the latest first."""
-        return sorted(self._years, reverse=True)
+        return sorted(map(int, self._years), reverse=True)
 
     def year_line(self, year: int) -> View:
         """A year in the list of years."""
-        entries, versions, batches = self._years[year]
-        told = [plural(len(entries), "entry", "entries")] if entries else []
-        told += [plural(len(versions), "version")] if versions else []
-        told += [plural(len(batches), "batch", "batches")] if batches else []
+        count = Counter(line["kind"] for line in self._years[f"{year:04d}"])
+        named = (("entry", "entries"), ("version", "versions"), ("batch", "batches"))
+        told = [plural(count[one], one, several) for one, several in named if count[one]]
         return {"year": str(year), "path": year_path(year), "told": ", ".join(told)}
-
-    def parts(self, year: int) -> Iterable[str]:
-        """What a year's page is made of."""
-        entries, versions, batches = self._years[year]
-        yield from (f"entry {one.name}" for one in entries)
-        yield from (f"version {one.name}" for one in versions)
-        for made in batches:
-            yield f"batch {made.batch.id}"
-            yield f"formula {made.batch.formula.code}"
 
     def months(self, year: int) -> list[View]:
         """A year's months, the latest first, each with its days."""
-        entries, versions, batches = self._years[year]
-        lines: list[tuple[date, int, View]] = []
-        for entry in entries:
-            if entry.date is not None:
-                lines.append((entry.date, 2, {"kind": "entry", **entry_line(entry)}))
-        lines += [(one.when.date(), 0, _version_line(one)) for one in versions]
-        for made in batches:
-            told = {"kind": "batch", **batch_line(self._teller, made)}
-            lines.append((day_of(made.batch.made), 1, told))
-        lines.sort(key=lambda one: (one[0], one[1], str(one[2]["path"])), reverse=True)
-        return _by_month(lines)
-
-
-def _version_line(version: Version) -> View:
-    return {
-        "kind": "version",
-        "name": version.name,
-        "path": version_path(version.code, version.number),
-        "title": version.formula.title,
-        "said": version.subject,
-    }
-
-
-def _by_month(lines: Sequence[tuple[date, int, View]]) -> list[View]:
-    months: list[View] = []
-    for when, _, line in lines:
-        name = MONTHS[when.month - 1]
-        if not months or months[-1]["name"] != name:
-            months.append({"name": name, "lines": []})
-        months[-1]["lines"].append({**line, "on": str(when.day)})
-    return months
+        lines = sorted(
+            self._years[f"{year:04d}"],
+            key=lambda line: (line["on"], _RANKS[line["kind"]], line["path"]),
+            reverse=True,
+        )
+        months: list[View] = []
+        for line in lines:
+            name = MONTHS[int(line["on"][5:7]) - 1]
+            if not months or months[-1]["name"] != name:
+                months.append({"name": name, "lines": []})
+            months[-1]["lines"].append({**line, "on": str(int(line["on"][8:]))})
+        return months

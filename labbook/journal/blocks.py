@@ -11,7 +11,7 @@ can't be shown is a box in its place that says why, and a finding of `journal ch
 from __future__ import annotations
 
 import shlex
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 from labbook.evidence.curves import SEPARATION
@@ -50,6 +50,48 @@ class BrokenBlock:
     why: str
 
 
+def _fences(normal: str) -> list[tuple[tuple[int, int], int, str]]:
+    """The blocks of a text: first line and the one after the last, how deep inside, the command."""
+    return [
+        ((token.map[0], token.map[1]), token.level, " ".join(token.content.split()))
+        for token in parser().parse(normal)
+        if token.type == "fence" and token.info.strip() == INFO and token.map is not None
+    ]
+
+
+def codes_named(
+    text: str, codes: Collection[str], code_of: Mapping[str, str]
+) -> frozenset[str] | None:
+    """The formulas that the blocks of an entry can show something of; None where it has no block.
+
+    Args:
+        text: the maker's Markdown.
+        codes: of all public formulas.
+        code_of: the code for each public batch by its full id.
+    """
+    if INFO not in text:
+        return None
+    commands = [command for _, _, command in _fences(str(free(text)))]
+    found: set[str] = set()
+    for words in map(_words, commands):
+        if words[:1] == ["why"]:
+            return frozenset(codes)
+        for word in words:
+            name = word.partition(".")[0]
+            code = name.partition("@")[0].upper()
+            found |= {code} if code in codes else set()
+            found |= {code_of[id_] for id_ in matching_batches(name, code_of)}
+    return frozenset(found) if commands else None
+
+
+def _words(command: str) -> list[str]:
+    try:
+        words = shlex.split(command)
+    except ValueError:  # a quotation mark is open
+        return []
+    return words[1:] if words[:1] == [INFO] else words
+
+
 class Blocks:
     """Renders the blocks of entries over one journal."""
 
@@ -61,7 +103,7 @@ class Blocks:
         uses: Uses | None = None,
     ) -> None:
         self._teller = teller
-        self._uses = uses or Uses(teller)
+        self._uses = uses or Uses(teller.journal.sheets)
         self._pictures = pictures or Pictures(teller)
         self._templates = templates
 
@@ -75,29 +117,22 @@ class Blocks:
         normal = str(free(text))
         lines = normal.split("\n")
         broken: list[BrokenBlock] = []
-        for token in reversed(parser().parse(normal)):
-            if token.type != "fence" or token.info.strip() != INFO or token.map is None:
-                continue
-            start, end = token.map
-            command = " ".join(token.content.split())
+        for (start, end), level, command in reversed(_fences(normal)):
             try:
-                if token.level:
+                if level:
                     raise Broken("it stands inside a list or a quotation; begin it at the margin.")
                 shown = self._run(command, up)
             except Broken as error:
                 broken.append(BrokenBlock(start + 1, command, error.what))
                 shown = Md(f"> **{BROKEN}** {md(command)}. {md(error.what)}")
-            if not token.level:
+            if not level:
                 lines[start:end] = ["", *shown.strip("\n").split("\n"), ""]
         return Md("\n".join(lines)), broken[::-1]
 
     def _run(self, command: str, up: str) -> Md:
-        try:
-            words = shlex.split(command)
-        except ValueError as error:
-            raise Broken("a quotation mark is open in it.") from error
-        if words[:1] == [INFO]:
-            words = words[1:]
+        words = _words(command)
+        if command and not words:
+            raise Broken("a quotation mark is open in it.")
         known: dict[str, Callable[[list[str], str], Md]] = {
             "show": self._show,
             "diff": self._diff,

@@ -6,7 +6,7 @@ Pointed out, never changed: the maker decides.
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any
 
@@ -93,17 +93,53 @@ def claims(journal: PublicJournal, words: Mapping[str, Sequence[str]]) -> list[C
 
 
 def _pattern(words: Sequence[str]) -> re.Pattern[str]:
-    parts = [re.escape(word).replace(r"\*", r"\w*").replace(r"\ ", r"\s+") for word in words]
+    parts = [_escaped(word).replace(r"\*", r"\w*") for word in words]
+    return _any_of(parts)
+
+
+def _escaped(word: str) -> str:
+    return re.escape(word).replace(r"\ ", r"\s+")
+
+
+def _any_of(parts: Sequence[str]) -> re.Pattern[str]:
     return re.compile(rf"\b(?:{'|'.join(parts)})\b" if parts else r"(?!)", re.IGNORECASE)
 
 
 def slipped(journal: PublicJournal, private: Collection[str]) -> list[tuple[Said, str]]:
     """Public texts that hold a word from a private field: a person, a supplier, a lot."""
-    own = {(journal.settings.author or "").casefold(), journal.settings.title.casefold()}
-    wanted = [word for word in private if len(word) >= 4 and word.casefold() not in own]
-    pattern = _pattern(sorted(wanted, key=len, reverse=True))
+    wanted = looked_for(private, journal.settings.author or "", journal.settings.title)
+    pattern = _any_of([_escaped(word) for word in sorted(wanted, key=len, reverse=True)])
     found: dict[tuple[str, str, str], tuple[Said, str]] = {}
     for said in texts(journal):
         for hit in pattern.findall(said.text):
             found.setdefault((said.path, said.about, hit.casefold()), (said, hit))
     return list(found.values())
+
+
+def looked_for(private: Iterable[str], author: str, title: str) -> set[str]:
+    """The private words that are looked for in public texts: not short ones, nor public names."""
+    own = {author.casefold(), title.casefold()}
+    return {
+        word
+        for word in private
+        if len(word) >= 4 and word.casefold() not in own and _TOKEN.search(word)
+    }
+
+
+_TOKEN = re.compile(r"\w+")
+_ALIKE = str.maketrans({"ı": "i", "\u0307": None})
+"""Letters that a search without regard to case takes for one another, and folding doesn't."""
+
+
+def vocabulary(said: Iterable[str]) -> set[str]:
+    """The words of some texts, once each, in small letters."""
+    return {word for text in said for word in _TOKEN.findall(_small(text))}
+
+
+def may_hold(words: Collection[str], private: str) -> bool:
+    """Whether texts of these words may hold a private word, which `slipped` finds out."""
+    return all(word in words for word in _TOKEN.findall(_small(private)))
+
+
+def _small(text: str) -> str:
+    return text.casefold().translate(_ALIKE)

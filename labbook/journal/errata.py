@@ -5,15 +5,16 @@ Both states are arguments, so that the same input tells the same. An erratum onc
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from labbook.evidence.sightings import current_looks
-from labbook.journal.publish import PublicBatch, PublicFormula, PublicJournal
+from labbook.journal.publish import PublicBatch, PublicFormula
 from labbook.model.batch import Correction, Done
 from labbook.model.materials import Value
 from labbook.model.moments import day_of
+from labbook.model.sheets import Sheets
 from labbook.show.materials import figure_words
 from labbook.trade.standing import TEMPERATURES
 from labbook.trade.weighing import entries
@@ -40,12 +41,25 @@ class Erratum:
     why: str = ""
 
 
-def figures_of(journal: PublicJournal) -> dict[str, dict[str, str]]:
-    """Every figure that the journal publishes of batches, looks, versions and sheets."""
-    found = {f"batch {made.batch.id}": dict(_of_batch(made)) for made in journal.batches}
-    for one in journal.formulas:
-        found |= dict(_of_formula(one))
-    for name, sheet in journal.sheets.by_file.items():
+def figures_of(formulas: Iterable[PublicFormula], sheets: Sheets) -> dict[str, dict[str, str]]:
+    """Every figure that is published of batches, looks, versions and sheets."""
+    found = figures_on(sheets)
+    for one in formulas:
+        found |= figures_in(one)
+    return found
+
+
+def figures_in(one: PublicFormula) -> dict[str, dict[str, str]]:
+    """Every figure that is published of a formula's versions and batches."""
+    found = dict(_of_formula(one))
+    found |= {f"batch {made.batch.id}": dict(_of_batch(made)) for made in one.batches}
+    return {name: figures for name, figures in found.items() if figures}
+
+
+def figures_on(sheets: Sheets) -> dict[str, dict[str, str]]:
+    """Every figure that is published of ingredients."""
+    found = {}
+    for name, sheet in sheets.by_file.items():
         found[f"ingredient {name}"] = {
             key.replace("_", " "): figure_words(value)
             for key in type(sheet).__dataclass_fields__
@@ -99,7 +113,11 @@ def _of_formula(one: PublicFormula) -> Iterator[tuple[str, dict[str, str]]]:
 
 
 def errata(
-    before: Figures, told: Iterable[Erratum], journal: PublicJournal, today: date
+    before: Figures,
+    told: Iterable[Erratum],
+    now: Figures,
+    made_of: Callable[[str], PublicBatch | None],
+    today: date,
 ) -> tuple[Erratum, ...]:
     """All errata: those told before of what is still public, and what changed since.
 
@@ -108,19 +126,18 @@ def errata(
     Args:
         before: the figures of the last publication.
         told: the errata of the last publication.
-        journal: what is public now.
+        now: the figures that are public now.
+        made_of: the public batch of a part's name, asked for the words of what changed.
         today: the day of a change that no correction dates.
     """
-    now = figures_of(journal)
-    batches = {f"batch {made.batch.id}": made for made in journal.batches}
     kept = [one for one in told if one.key in now.get(one.part, {})]
     for part in sorted(before.keys() & now.keys()):
         was, new = before[part], now[part]
         if was == new:
             continue
-        for key in sorted(was):
-            if key in new and new[key] != was[key]:
-                kept.append(_erratum(part, key, was[key], new[key], batches.get(part), today))
+        changed = [key for key in sorted(was) if key in new and new[key] != was[key]]
+        made = made_of(part) if changed else None
+        kept += [_erratum(part, key, was[key], new[key], made, today) for key in changed]
     kept.sort(key=lambda one: (one.part, one.key))
     return tuple(sorted(dict.fromkeys(kept), key=lambda one: one.day, reverse=True))
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 
 from labbook.journal.archive import first_words
@@ -13,7 +14,7 @@ from labbook.journal.markdown import day
 from labbook.journal.names import batch_path, entry_path, formula_path, version_path
 from labbook.journal.page import Found
 from labbook.journal.publish import PublicBatch, PublicFormula
-from labbook.journal.teller import Teller
+from labbook.journal.teller import Teller, last_day
 from labbook.model.entry import Entry
 from labbook.model.materials import Ingredient
 from labbook.model.moments import day_of
@@ -77,35 +78,40 @@ def ingredient_found(name: str, sheet: Ingredient) -> Found:
 # The feed -----------------------------------------------------------------------------------------
 
 
-def items_of(teller: Teller, errata: Sequence[Erratum]) -> Iterator[Item]:
-    """Dated entries and batches; a later look or a correction makes an item new."""
-    corrected: dict[str, date] = {}
-    for one in errata:
-        corrected[one.part] = max(one.day, corrected.get(one.part, date.min))
-    for entry in teller.journal.entries:
-        if entry.date is not None:
-            yield Item(
-                name=f"entry/{entry_path(entry.name).rpartition('/')[2]}",
-                path=entry_path(entry.name),
-                title=entry.title,
-                summary=first_words(entry),
-                born=entry.date,
-                updated=entry.date,
-            )
-    for made in teller.batches:
-        yield _batch_item(teller, made, corrected)
-
-
-def _batch_item(teller: Teller, made: PublicBatch, corrected: Mapping[str, date]) -> Item:
-    batch = made.batch
-    born = day_of(batch.made)
-    days = [day_of(look.time) for look in (made.stability.looks if made.stability else ())]
-    days += [corrected.get(f"batch {batch.id}", born)]
+def entry_item(entry: Entry) -> Item | None:
+    """A dated entry in the feed."""
+    if entry.date is None:
+        return None
+    path = entry_path(entry.name)
     return Item(
-        name=f"batch/{batch_path(batch.id).rpartition('/')[2]}",
-        path=batch_path(batch.id),
+        name=f"entry/{path.rpartition('/')[2]}",
+        path=path,
+        title=entry.title,
+        summary=first_words(entry),
+        born=entry.date,
+        updated=entry.date,
+    )
+
+
+def batch_item(teller: Teller, made: PublicBatch) -> Item:
+    """A batch in the feed; a later look makes it new."""
+    batch = made.batch
+    path = batch_path(batch.id)
+    return Item(
+        name=f"batch/{path.rpartition('/')[2]}",
+        path=path,
         title=f"{batch.short}, {made.title}",
         summary=f"{batch.formula.name}: {teller.headline(made)}.",
-        born=born,
-        updated=max(born, *days),
+        born=day_of(batch.made),
+        updated=last_day([made]),
     )
+
+
+def corrected(items: Iterable[tuple[str, Item]], errata: Sequence[Erratum]) -> Iterator[Item]:
+    """Items with their parts; a correction after they were published makes them new."""
+    days: dict[str, date] = {}
+    for one in errata:
+        days[one.part] = max(one.day, days.get(one.part, date.min))
+    for part, item in items:
+        late = days.get(part, date.min)
+        yield replace(item, updated=late) if late > item.updated else item

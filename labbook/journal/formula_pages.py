@@ -7,7 +7,6 @@ from functools import partial
 
 from labbook.evidence.statistics.refusal import Refusal
 from labbook.journal import making, views
-from labbook.journal.finding import batch_found, formula_found, version_found
 from labbook.journal.frame import Frame
 from labbook.journal.label import cautions_of, label_view
 from labbook.journal.markdown import Md, free
@@ -20,8 +19,13 @@ from labbook.model.formula import Formula
 SCALE = "scale.js"
 
 
-def plan_formula(frame: Frame, one: PublicFormula) -> Iterator[Planned]:
-    """A formula's own page, and one for each version."""
+def plan_chapter(frame: Frame, one: PublicFormula) -> Iterator[Planned]:
+    """A formula's own page, one for each version, one for each batch."""
+    yield from _plan_formula(frame, one)
+    yield from (_plan_batch(frame, one, made) for made in one.batches)
+
+
+def _plan_formula(frame: Frame, one: PublicFormula) -> Iterator[Planned]:
     code = one.formula.code
     yield Planned(
         formula_path(code),
@@ -32,9 +36,8 @@ def plan_formula(frame: Frame, one: PublicFormula) -> Iterator[Planned]:
             (f"batch {made.batch.id}" for made in one.batches),
             _sheets(frame, *(version.formula for version in one.versions)),
         ),
-        f"{sorted(one.hidden.items())} {frame.told_of(f'formula {code}')}",
+        f"{sorted(one.hidden.items())} {frame.press.told_of(f'formula {code}')}",
         partial(_formula, frame, one),
-        partial(formula_found, one),
     )
     for number, version in enumerate(one.versions):
         near = one.versions[max(0, number - 1) : number + 2]
@@ -47,9 +50,8 @@ def plan_formula(frame: Frame, one: PublicFormula) -> Iterator[Planned]:
                 (f"batch {m.batch.id}" for m in made),
                 _sheets(frame, *(beside.formula for beside in near)),
             ),
-            f"{one.hidden.get(version.number, 0)} {frame.told_of(f'version {version.name}')}",
+            f"{one.hidden.get(version.number, 0)} {frame.press.told_of(f'version {version.name}')}",
             partial(_version, frame, one, number),
-            partial(version_found, one, version),
         )
 
 
@@ -58,13 +60,12 @@ def _sheets(frame: Frame, *contents: Formula) -> Iterator[str]:
         yield from (f"ingredient {name}" for name in frame.uses.in_content(content))
 
 
-def plan_batch(frame: Frame, one: PublicFormula, made: PublicBatch) -> Planned:
-    """A batch's page."""
+def _plan_batch(frame: Frame, one: PublicFormula, made: PublicBatch) -> Planned:
     batch = made.batch
     pin = batch.formula
     known = any(version.number == pin.version for version in one.versions)
     sheets = {frame.uses.sheet_of(line.ingredient) for line in batch.lines} - {""}
-    horizon = frame.pictures.horizon(one.formula.id)
+    horizon = frame.pictures.horizon(one.formula.code)
     return Planned(
         batch_path(batch.id),
         parts(
@@ -74,9 +75,8 @@ def plan_batch(frame: Frame, one: PublicFormula, made: PublicBatch) -> Planned:
             (f"ingredient {name}" for name in sheets),
             (f"batch {parent.batch}" for parent in batch.from_),
         ),
-        f"{known} {horizon} {frame.told_of(f'batch {batch.id}')}",
+        f"{known} {horizon} {frame.press.told_of(f'batch {batch.id}')}",
         partial(_batch, frame, one, made),
-        partial(batch_found, frame.teller, made),
     )
 
 
@@ -102,7 +102,7 @@ def _formula(frame: Frame, one: PublicFormula) -> Page:
         outcomes=views.outcome_view(frame.teller, one),
         timeline=frame.pictures.of_formula(one, "../"),
         curve=Md("") if isinstance(curve, Refusal) else curve,
-        corrected=frame.corrected(f"formula {one.formula.code}"),
+        corrected=frame.press.corrected(f"formula {one.formula.code}"),
     )
 
 
@@ -122,7 +122,7 @@ def _version(frame: Frame, one: PublicFormula, number: int) -> Page:
         after=every[number + 1] if number + 1 < len(every) else None,
         content=frame.content(version.formula),
         diff=views.difference_view(found) if found else None,
-        corrected=frame.corrected(f"version {version.name}"),
+        corrected=frame.press.corrected(f"version {version.name}"),
     )
 
 
@@ -144,5 +144,5 @@ def _batch(frame: Frame, one: PublicFormula, made: PublicBatch) -> Page:
         photos=rows_of(made, "../"),
         formula_path=formula_path(one.formula.code),
         version_path=version_path(one.formula.code, number) if known else "",
-        corrected=frame.corrected(f"batch {made.batch.id}"),
+        corrected=frame.press.corrected(f"batch {made.batch.id}"),
     )

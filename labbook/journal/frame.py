@@ -1,57 +1,41 @@
-"""What every page is written with: the records' teller, templates, pictures, the line of names."""
+"""What the pages of some formulas are written with: their teller, pictures, ingredients, story."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-
-from labbook.journal.archive import Archive
-from labbook.journal.blocks import Blocks, BrokenBlock
-from labbook.journal.errata import Erratum
+from labbook.journal.blocks import Blocks
 from labbook.journal.ingredients import Uses
-from labbook.journal.markdown import Md, Templates, day
 from labbook.journal.page import Page
 from labbook.journal.pictures import Pictures
+from labbook.journal.press import Press
 from labbook.journal.publish import PublicFormula, PublicJournal
 from labbook.journal.teller import Teller
 from labbook.journal.views import View, content_view, version_view
-from labbook.model.entry import Entry
 from labbook.model.formula import Formula
 
 
 class Frame:
-    """Shared by all pages of one journal; each thing that two pages say is worked out once."""
+    """Shared by the pages of what is told of some formulas; each thing is worked out once.
 
-    def __init__(
-        self, journal: PublicJournal, templates: Mapping[str, str], errata: Sequence[Erratum]
-    ) -> None:
+    Args:
+        press: what every page is written with.
+        journal: what is told of the formulas.
+    """
+
+    def __init__(self, press: Press, journal: PublicJournal) -> None:
+        self.press = press
         self.journal = journal
-        self.errata = tuple(errata)
         self.teller = Teller(journal)
-        self.templates = Templates(templates)
         self.pictures = Pictures(self.teller)
-        self.uses = Uses(self.teller)
-        self.blocks = Blocks(self.teller, self.templates, self.pictures, self.uses)
-        self.archive = Archive(self.teller)
-        self.broken: list[tuple[Entry, BrokenBlock]] = []
-        self._feet: dict[str, Md] = {}
+        self.uses = Uses(journal.sheets)
+        self.blocks = Blocks(self.teller, press.templates, self.pictures, self.uses)
         self._story: tuple[str, list[View]] = ("", [])
 
     def page(
         self, path: str, title: str, template: str, *, script: str = "", **more: object
     ) -> Page:
-        """A page from a template, with the line of names at its foot."""
-        up = "../" * path.count("/")
-        body = self.templates.render(template, title=title, up=up, **more)
-        return Page(path, title, body, self._foot(up), script)
-
-    def _foot(self, up: str) -> Md:
-        if up not in self._feet:
-            names = [("Formulas", "formulas"), ("Ingredients", "ingredients"),
-                     ("Archive", "archive"), ("Search", "search")]  # fmt: skip
-            names += [("Corrections", "corrections")] if self.errata else []
-            title = self.journal.settings.title
-            self._feet[up] = self.templates.render("foot.md.j2", site=title, names=names, up=up)
-        return self._feet[up]
+        """A page from a template, with the pictures that were drawn for it."""
+        drawn = self.pictures.taken()
+        return self.press.page(path, title, template, script=script, pictures=drawn, **more)
 
     def story(self, one: PublicFormula) -> list[View]:
         """The versions of a formula, the first one first; that of the last formula is kept."""
@@ -64,23 +48,3 @@ class Frame:
     def content(self, formula: Formula) -> View:
         """A content, its ingredients with their pages."""
         return content_view(self.teller, formula, self.uses.path_of)
-
-    def corrected(self, part: str) -> list[View]:
-        """What changed of a part after it was published."""
-        return [erratum_view(one) for one in self.errata if one.part == part]
-
-    def told_of(self, part: str) -> str:
-        """The same as plain text, for what a page is made of."""
-        return "; ".join(str(one) for one in self.errata if one.part == part)
-
-
-def erratum_view(one: Erratum) -> View:
-    """A changed figure as a template takes it."""
-    return {
-        "what": one.what,
-        "was": one.was,
-        "now": one.now,
-        "day": day(one.day),
-        "why": one.why,
-        "part": one.part,
-    }

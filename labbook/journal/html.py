@@ -43,6 +43,8 @@ _LOCAL = re.compile(r"[^\s:\\/#?][^\s:\\?]*")
 _PHOTO = re.compile(r"(?:\.\./)+photos/([0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9a-f]{16}\.jpg)")
 _ANCHOR = re.compile(r"#[^\s\\]*")
 
+_NONE: Mapping[str, str] = {}
+
 
 def policy_of(script: str, *, indexed: bool = False) -> str:
     """The policy of a page that carries a script, by its hash; without one, no script runs."""
@@ -56,14 +58,13 @@ def policy_of(script: str, *, indexed: bool = False) -> str:
 class Shell:
     """What stands around each page: the site's name, its template, the paths of all pages.
 
-    `pages` are paths without an ending, like `formulas/SBC`; `pictures` are SVG by their paths,
-    `scripts` what pages may carry, by file name; `feed` is the file of the feed, if there is one.
+    `pages` are paths without an ending, like `formulas/SBC`; `scripts` what pages may carry, by
+    file name; `feed` is the file of the feed, if there is one.
     """
 
     site: str
     template: str
     pages: Collection[str]
-    pictures: Mapping[str, str] = field(default_factory=dict)
     scripts: Mapping[str, str] = field(default_factory=dict)
     feed: str = ""
 
@@ -102,12 +103,12 @@ class Shell:
             feed=self.feed,
             index=INDEX if indexed else "",
             script=Markup(script),
-            body=Markup(self.fragment(page.path, page.body)),
+            body=Markup(self.fragment(page.path, page.body, page.pictures)),
             foot=Markup(self._feet[up, page.foot]),
         )
 
-    def fragment(self, path: str, text: str) -> str:
-        """Markdown of a page as HTML."""
+    def fragment(self, path: str, text: str, pictures: Mapping[str, str] = _NONE) -> str:
+        """Markdown of a page as HTML, with its pictures in place of images of them."""
         tokens = parser().parse(text)
         _headings(tokens)
         _cells(tokens)
@@ -116,10 +117,10 @@ class Shell:
             token.content = _clean(token.content) if token.type != "inline" else token.content
             if token.type == "fence":
                 token.info = ""
-            drawn = _picture(token, path, self.pictures) or _photos(token)
+            drawn = _picture(token, path, pictures) or _photos(token)
             if token.children is not None and not drawn:
                 token.children = _inline(token.children, path, self.pages)
-        _draw(tokens, path, self.pictures)
+        _draw(tokens, path, pictures)
         labels = iter(_labels(tokens))
         rendered: str = parser().renderer.render(tokens, parser().options, {})
         shown = re.sub("<table>", lambda found: f"{_scrolling(next(labels))}<table>", rendered)

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import fields
-from functools import cached_property
 
 from labbook.journal.names import formula_path, plain_name
 from labbook.journal.publish import PublicFormula
-from labbook.journal.teller import Teller
 from labbook.journal.views import View
 from labbook.model.fields import QS, key_of
 from labbook.model.formula import Formula, Line
 from labbook.model.materials import Ingredient, Value
-from labbook.model.sheets import fold
+from labbook.model.sheets import Sheets, fold
 from labbook.show.materials import figure_words
 
 
@@ -23,23 +21,19 @@ def ingredient_path(name: str) -> str:
 
 
 class Uses:
-    """Which public formulas use which ingredient, reckoned once for all pages."""
+    """The pages of ingredients by the names that formulas write."""
 
-    def __init__(self, teller: Teller) -> None:
-        self._teller = teller
-        self.names: tuple[str, ...] = teller.journal.sheets.names()
-        self._by_id = {
-            teller.journal.sheets.by_file[name].id: name for name in reversed(self.names)
-        }
+    def __init__(self, sheets: Sheets) -> None:
+        self._sheets = sheets
 
     def sheet(self, written: str) -> Ingredient | None:
         """The sheet for a name in a formula."""
-        return self._teller.journal.sheets.find(written)
+        return self._sheets.find(written)
 
     def sheet_of(self, written: str) -> str:
         """The name of the sheet for a name in a formula; empty where there is none."""
-        found = self._teller.journal.sheets.find(written)
-        return self._by_id.get(found.id, "") if found else ""
+        found = self._sheets.find(written)
+        return self._sheets.name_of(found.id) if found else ""
 
     def path_of(self, written: str) -> str:
         """The page of an ingredient as a formula names it; empty where there is none."""
@@ -52,22 +46,38 @@ class Uses:
             filter(None, (self.sheet_of(line.ingredient) for _, line in formula.lines))
         )
 
-    @cached_property
-    def _formulas(self) -> Mapping[str, list[PublicFormula]]:
-        found: dict[str, list[PublicFormula]] = {name: [] for name in self.names}
-        for one in self._teller.journal.formulas:
-            contents = [version.formula for version in one.versions]
-            for name in sorted({name for content in contents for name in self.in_content(content)}):
-                found[name].append(one)
+    def told(self, one: PublicFormula) -> dict[str, View]:
+        """What a formula has of each ingredient today, or the last version that had any."""
+        found: dict[str, View] = {}
+        now = one.versions[-1].name if one.versions else ""
+        for version in reversed(one.versions):
+            until = "" if version.name == now else version.name
+            for name in sorted(self.in_content(version.formula) - found.keys()):
+                found[name] = {
+                    "title": one.formula.title,
+                    "path": formula_path(one.formula.code),
+                    "told": self._amounts(name, version.formula),
+                    "until": until,
+                    "now": now,
+                }
         return found
 
-    def formulas(self, name: str) -> list[PublicFormula]:
-        """The formulas any version of which uses it."""
-        return self._formulas[name]
+    def _amounts(self, name: str, formula: Formula) -> str:
+        return " and ".join(
+            f"{_amount(line)} in phase {phase.phase}"
+            for phase, line in formula.lines
+            if self.sheet_of(line.ingredient) == name
+        )
 
 
-def ingredient_view(uses: Uses, name: str, sheet: Ingredient) -> View:
-    """All that a page tells of an ingredient."""
+def ingredient_view(name: str, sheet: Ingredient, used: Sequence[View]) -> View:
+    """All that a page tells of an ingredient.
+
+    Args:
+        name: of its sheet.
+        sheet: what that says in public.
+        used: what formulas have of it, by `Uses.told`.
+    """
     title = sheet.title or name
     told = [sheet.inci] if sheet.inci and fold(sheet.inci) != fold(title) else []
     told += [", ".join(sheet.functions)] if sheet.functions else []
@@ -84,7 +94,7 @@ def ingredient_view(uses: Uses, name: str, sheet: Ingredient) -> View:
             if isinstance(value := getattr(sheet, field.name), Value)
         ],
         "cautions": list(sheet.cautions),
-        "used": [_use(uses, name, one) for one in uses.formulas(name)],
+        "used": used,
     }
 
 
@@ -92,23 +102,6 @@ _SOLUBLE = {
     "oil": "dissolves in oil", "water": "dissolves in water",
     "both": "dissolves in oil and in water", "neither": "dissolves in neither oil nor water",
 }  # fmt: skip
-
-
-def _use(uses: Uses, name: str, one: PublicFormula) -> View:
-    """What a formula has of it today, or the last version that had any."""
-    last = next(v for v in reversed(one.versions) if name in uses.in_content(v.formula))
-    amounts = [
-        f"{_amount(line)} in phase {phase.phase}"
-        for phase, line in last.formula.lines
-        if uses.sheet_of(line.ingredient) == name
-    ]
-    return {
-        "title": one.formula.title,
-        "path": formula_path(one.formula.code),
-        "told": " and ".join(amounts),
-        "until": "" if last is one.versions[-1] else last.name,
-        "now": one.versions[-1].name,
-    }
 
 
 def _amount(line: Line) -> str:

@@ -120,7 +120,7 @@ def _correction(one: Correction, name: str) -> str:
 
 
 def _looks(teller: Teller, made: PublicBatch) -> list[View]:
-    seen = sightings(made.batch, made.jars, made.stability, teller.formula_of(made))
+    seen = sightings(made.batch, made.jars, made.stability, made.formula)
     conditions = in_order_of_telling(one.condition for one in seen)
     order = {condition_key(name): number for number, name in enumerate(conditions)}
     ordered = sorted(

@@ -5,18 +5,23 @@ Two builds in which the declared parts of a page are the same write the same byt
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-EVERYTHING = "*"
-"""The part that stands for all that is public."""
+if TYPE_CHECKING:
+    from labbook.journal.blocks import BrokenBlock
+
+PATHS = "paths"
+"""The part that stands for the paths of all pages: what a maker's own link can lead to."""
 
 
 @dataclass(frozen=True)
 class Page:
     """A page: its path without an ending, its title, its Markdown with the foot apart.
 
-    `script` names the script that the page carries, by its file among the templates.
+    `script` names the script that the page carries, by its file among the templates. `pictures`
+    are those that it shows, as SVG by their paths, `broken` the blocks that can't be shown.
     """
 
     path: str
@@ -24,6 +29,8 @@ class Page:
     body: str
     foot: str
     script: str = ""
+    pictures: Mapping[str, str] = field(default_factory=dict)
+    broken: tuple[BrokenBlock, ...] = ()
 
     @property
     def markdown(self) -> str:
@@ -46,16 +53,14 @@ class Planned:
     """A page that can be written.
 
     `parts` are names of what it is made of: `batch SBC-260122-9T`, `formula SBC`, `version SBC@3`,
-    `entry NAME`, `ingredient NAME`, or `EVERYTHING`; each means the whole public record. `besides`
-    is what else it says, as plain text. Titles of the site and names at the foot belong to every
-    page. `write` makes the page, `find` what the search knows of it; either may be left out.
+    `ingredient NAME`, or `PATHS`; each means the whole public record. `besides` is what else it
+    says, as plain text. Titles of the site and names at the foot belong to every page.
     """
 
     path: str
     parts: frozenset[str]
     besides: str
     write: Callable[[], Page]
-    find: Callable[[], Found] | None = None
 
 
 def parts(*names: str | Iterable[str]) -> frozenset[str]:
@@ -66,10 +71,14 @@ def parts(*names: str | Iterable[str]) -> frozenset[str]:
     return frozenset(found)
 
 
-_REACHING = ("```", "~~~", "](", "]:", "][", "<")
+_REACHING = ("](", "]:", "][", "<")
+
+
+def links(text: str | None) -> bool:
+    """Whether a maker's own text may hold a link."""
+    return any(mark in (text or "") for mark in _REACHING)
 
 
 def reaching(text: str | None) -> frozenset[str]:
-    """The parts of a maker's own text: everything, where it may show or link to other parts."""
-    found = any(mark in (text or "") for mark in _REACHING)
-    return frozenset({EVERYTHING}) if found else frozenset()
+    """The parts of a maker's own text: the paths of all pages, where it may link to one."""
+    return frozenset({PATHS}) if links(text) else frozenset()

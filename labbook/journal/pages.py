@@ -1,7 +1,7 @@
 """All pages of a journal: from the public records to the bytes of every file of the site.
 
-`Writer.plan` says which pages there are and what each is made of; nothing is written until a page
-is asked for, so that who knows the parts unchanged needn't ask.
+`Writer.lists` and `Writer.chapter` say which pages there are and what each is made of; nothing is
+written until a page is asked for, so that who knows the parts unchanged needn't ask.
 """
 
 from __future__ import annotations
@@ -12,23 +12,33 @@ from dataclasses import dataclass
 from labbook.journal import feed, search
 from labbook.journal.blocks import BrokenBlock
 from labbook.journal.errata import Erratum
-from labbook.journal.finding import items_of
-from labbook.journal.formula_pages import plan_batch, plan_formula
+from labbook.journal.finding import corrected, entry_found, entry_item, ingredient_found
+from labbook.journal.formula_pages import plan_chapter
 from labbook.journal.frame import Frame
 from labbook.journal.html import Shell
-from labbook.journal.list_pages import plan_entries, plan_ingredients, plan_lists
-from labbook.journal.page import Found, Planned
+from labbook.journal.list_pages import plan_lists
+from labbook.journal.page import Planned
+from labbook.journal.press import Press
 from labbook.journal.publish import PublicJournal
-from labbook.model.entry import Entry
+from labbook.journal.shelf import Shelf, shelf_of
 from labbook.show.layout import clean
+from labbook.show.plots.svg import on_paper
 
 
 @dataclass(frozen=True)
 class Site:
-    """Every file by its path, and the blocks of entries that can't be shown, by entry."""
+    """Every file by its path, and the blocks that can't be shown, by the path of their page."""
 
     files: Mapping[str, bytes]
-    broken: tuple[tuple[Entry, BrokenBlock], ...]
+    broken: tuple[tuple[str, BrokenBlock], ...]
+
+
+@dataclass(frozen=True)
+class Written:
+    """The files of one page by their paths, and the blocks of it that can't be shown."""
+
+    files: Mapping[str, bytes]
+    broken: tuple[BrokenBlock, ...] = ()
 
 
 def site(
@@ -45,12 +55,14 @@ def site(
         html: `page.html.j2`, the stylesheet and the scripts, by file name.
         errata: published figures that changed, the latest first.
     """
-    writer = Writer(journal, markdown, html, errata)
-    files: dict[str, bytes] = {}
-    for planned in writer.plan:
-        files |= writer.written(planned)
-    files |= writer.beside(one.find() for one in writer.plan if one.find)
-    return Site(dict(sorted(files.items())), tuple(writer.broken))
+    writer = Writer(shelf_of(journal), markdown, html, errata)
+    files: dict[str, bytes] = dict(writer.beside())
+    broken: list[tuple[str, BrokenBlock]] = []
+    for planned in writer.plan():
+        written = writer.written(planned)
+        files |= written.files
+        broken += [(planned.path, one) for one in written.broken]
+    return Site(dict(sorted(files.items())), tuple(broken))
 
 
 class Writer:
@@ -58,63 +70,72 @@ class Writer:
 
     def __init__(
         self,
-        journal: PublicJournal,
+        shelf: Shelf,
         markdown: Mapping[str, str],
         html: Mapping[str, str],
         errata: Sequence[Erratum] = (),
     ) -> None:
-        self._frame = Frame(journal, markdown, errata)
+        self.shelf = shelf
+        self._press = Press(shelf.settings, markdown, errata)
         self._html = html
-        self.plan: tuple[Planned, ...] = tuple(_plan(self._frame))
-        """All pages, home first."""
-        settings = journal.settings
-        self._address = feed.address_of(settings.site_url)
+        self.lists: tuple[Planned, ...] = tuple(plan_lists(self._press, shelf))
+        """Home, lists, entries and ingredients, home first."""
+        listed = [one.path for one in self.lists]
+        self.paths: tuple[str, ...] = (
+            *listed, *(path for one in shelf.outlines.values() for path in one.paths)
+        )  # fmt: skip
+        """The paths of all pages."""
+        self._address = feed.address_of(shelf.settings.site_url)
         self._shell = Shell(
-            clean(settings.title),
+            clean(shelf.settings.title),
             html["page.html.j2"],
-            {one.path for one in self.plan},
-            self._frame.pictures.inline,
+            frozenset(self.paths),
             {name: text for name, text in html.items() if name.endswith(".js")},
             feed.FILE if self._address else "",
         )
 
-    @property
-    def broken(self) -> list[tuple[Entry, BrokenBlock]]:
-        """The blocks that can't be shown, of the entries written so far."""
-        return self._frame.broken
+    def chapter(self, journal: PublicJournal) -> tuple[Planned, ...]:
+        """The pages of the formulas that a journal tells of."""
+        frame = Frame(self._press, journal)
+        return tuple(page for one in journal.formulas for page in plan_chapter(frame, one))
 
-    def written(self, planned: Planned) -> dict[str, bytes]:
+    def plan(self) -> Iterator[Planned]:
+        """All pages; the records of each formula are taken down in turn."""
+        yield from self.lists
+        for code in self.shelf.outlines:
+            yield from self.chapter(self.shelf.take({code}))
+
+    def written(self, planned: Planned) -> Written:
         """The files of one page: as Markdown, as HTML, and the pictures that it refers to."""
-        pictures = self._frame.pictures
-        pictures.forget()
         page = planned.write()
-        return {
+        files = {
             f"{page.path}.html": self._shell.page(page).encode("utf-8"),
             f"markdown/{page.path}.md": page.markdown.encode("utf-8"),
-            **{f"markdown/{path}": svg.encode("utf-8") for path, svg in pictures.files.items()},
+            **{f"markdown/{p}": on_paper(s).encode("utf-8") for p, s in page.pictures.items()},
         }
+        return Written(files, page.broken)
 
-    def beside(self, found: Iterator[Found]) -> dict[str, bytes]:
-        """What stands beside the pages: stylesheet, index of the search, feed.
-
-        Args:
-            found: how each page is found, in the order of the plan.
-        """
+    def beside(self) -> dict[str, bytes]:
+        """What stands beside the pages: stylesheet, index of the search, feed."""
         files = {n: text.encode("utf-8") for n, text in self._html.items() if n.endswith(".css")}
-        files[search.FILE] = search.index_script(found).encode("ascii")
+        files[search.FILE] = search.index_script(self._searched()).encode("ascii")
         if self._address:
-            settings = self._frame.journal.settings
-            items = items_of(self._frame.teller, self._frame.errata)
-            text = feed.feed(settings.title, settings.author or "", self._address, items)
+            settings = self.shelf.settings
+            text = feed.feed(settings.title, settings.author or "", self._address, self._items())
             files[feed.FILE] = text.encode("utf-8")
         return files
 
+    def _searched(self) -> Iterator[search.Part]:
+        shelf = self.shelf
+        for one in shelf.outlines.values():
+            yield one.found, one.words
+        yield search.part_of(entry_found(entry) for entry in shelf.entries)
+        sheets = shelf.sheets
+        yield search.part_of(ingredient_found(n, sheets.by_file[n]) for n in sheets.names())
 
-def _plan(frame: Frame) -> Iterator[Planned]:
-    yield from plan_lists(frame)
-    for one in frame.journal.formulas:
-        yield from plan_formula(frame, one)
-    for one in frame.journal.formulas:
-        yield from (plan_batch(frame, one, made) for made in one.batches)
-    yield from plan_entries(frame)
-    yield from plan_ingredients(frame)
+    def _items(self) -> Iterator[feed.Item]:
+        shelf = self.shelf
+        entries = ((f"entry {one.name}", entry_item(one)) for one in shelf.entries)
+        items = [(part, item) for part, item in entries if item is not None]
+        items += [pair for one in shelf.outlines.values() for pair in one.items]
+        return corrected(items, self._press.errata)

@@ -25,7 +25,7 @@ from labbook.evidence.trend_picture import trend_picture
 from labbook.journal.markdown import Md
 from labbook.journal.names import picture_path
 from labbook.journal.publish import PublicBatch, PublicFormula
-from labbook.journal.teller import Teller
+from labbook.journal.teller import Teller, last_day
 from labbook.model.results.pictures import Timeline
 from labbook.show.plots.curve import curve_svg
 from labbook.show.plots.tables import curve_markdown, reference, timeline_markdown, trend_markdown
@@ -40,13 +40,12 @@ class Pictures:
     def __init__(self, teller: Teller) -> None:
         self._teller = teller
         self._horizons: dict[str, Horizon] = {}
-        self.inline: dict[str, str] = {}
-        self.files: dict[str, str] = {}
+        self._drawn: dict[str, str] = {}
 
-    def forget(self) -> None:
-        """Forgets what was drawn: a page has its own pictures, all of them would fill memory."""
-        self.inline.clear()
-        self.files.clear()
+    def taken(self) -> dict[str, str]:
+        """What was drawn since the last time, for the page that shows it."""
+        drawn, self._drawn = self._drawn, {}
+        return drawn
 
     # Pages ----------------------------------------------------------------------------------------
 
@@ -109,7 +108,7 @@ class Pictures:
         ]
         found = trend_picture(
             reading_trend(
-                one.formula, every, self._teller.book.today, reading=reading, condition=condition
+                one.formula, every, last_day(one.batches), reading=reading, condition=condition
             )
         )
         if not found.points:
@@ -122,7 +121,7 @@ class Pictures:
 
     def batch(self, made: PublicBatch) -> Timeline:
         """The timeline of a batch."""
-        return batch_timeline(self._one(made), self.horizon(made.batch.formula.id))
+        return batch_timeline(self._one(made), self.horizon(made.formula.code))
 
     def formula(self, one: PublicFormula, condition: str = "") -> Timeline:
         """The timeline of a formula's public batches."""
@@ -130,18 +129,19 @@ class Pictures:
         return formula_timeline(subject, self._watched(one), condition=condition)
 
     def _one(self, made: PublicBatch) -> Watched:
-        return Watched(made.batch, made.jars, made.stability, self._teller.formula_of(made))
+        return Watched(made.batch, made.jars, made.stability, made.formula)
 
     def _watched(self, one: PublicFormula) -> list[Watched]:
         return [self._one(made) for made in one.batches]
 
-    def horizon(self, formula_id: str) -> Horizon:
+    def horizon(self, code: str) -> Horizon:
         """How far the timelines of a formula's batches reach, so that they can be compared."""
-        found = self._horizons.get(formula_id)
+        found = self._horizons.get(code)
         if found is None:
-            batches = self._teller.made_of(formula_id)
+            one = self._teller.journal.formula(code)
+            batches = one.batches if one else ()
             found = horizon_of(row for made in batches for row in jar_rows(self._one(made)))
-            self._horizons[formula_id] = found
+            self._horizons[code] = found
         return found
 
     # Keeping --------------------------------------------------------------------------------------
@@ -162,10 +162,9 @@ class Pictures:
         self._keep(path, partial(timeline_svg, found))
         return True
 
-    def _keep(self, path: str, draw: Callable[..., str]) -> None:
-        if path not in self.inline:
-            self.inline[path] = draw()
-            self.files[path] = draw(paper=True)
+    def _keep(self, path: str, draw: Callable[[], str]) -> None:
+        if path not in self._drawn:
+            self._drawn[path] = draw()
 
     @staticmethod
     def _batch_path(made: PublicBatch) -> str:

@@ -8,10 +8,11 @@ counted, compared or embedded afterwards sees the filtered records alone.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
 from typing import Any
 
+from labbook.journal.book import Book
 from labbook.journal.corrected import standing_entries, told_figures, told_of
 from labbook.journal.fields import PUBLIC
 from labbook.model.batch import Batch
@@ -44,16 +45,23 @@ _PHOTO = re.compile(r"\.(?:jpe?g|png|gif|hei[cf]|webp|avif|tiff?|bmp|dng|mov|mp4
 class PublicBatch:
     """A batch with its jars and looks, as far as they are public.
 
-    `trial` is the content of a batch that was made of no version. `photos` are in the order of
-    their list.
+    `formula` is that of today, whose limits judge; `version` the first one with the content that
+    the batch is pinned to, `trial` the content of a batch that was made of no version. `photos` are
+    in the order of their list.
     """
 
     batch: Batch
     jars: Jars | None
     stability: Stability | None
-    title: str
+    formula: Formula
+    version: Version | None = None
     trial: Formula | None = None
     photos: tuple[Photo, ...] = ()
+
+    @property
+    def title(self) -> str:
+        """The title of its formula."""
+        return self.formula.title
 
 
 @dataclass(frozen=True)
@@ -71,7 +79,7 @@ class PublicFormula:
 
 @dataclass(frozen=True)
 class PublicJournal:
-    """All that may be told: records of the same types, their private fields empty."""
+    """What may be told, all of it or of some formulas: records whose private fields are empty."""
 
     settings: Settings
     formulas: tuple[PublicFormula, ...]
@@ -84,29 +92,23 @@ class PublicJournal:
         """A formula by its code, in any case."""
         return next((f for f in self.formulas if f.formula.code == code.upper()), None)
 
+    def only(self, codes: Container[str]) -> PublicJournal:
+        """What some formulas tell, without the entries."""
+        formulas = tuple(one for one in self.formulas if one.formula.code in codes)
+        tools = _tools_in(formulas)
+        return replace(
+            self,
+            formulas=formulas,
+            entries=(),
+            sheets=Sheets(_sheets(self.sheets, formulas)),
+            equipment={name: one for name, one in self.equipment.items() if name in tools},
+        )
+
     @property
     def batches(self) -> tuple[PublicBatch, ...]:
         """All batches in the order of making."""
         found = [batch for formula in self.formulas for batch in formula.batches]
         return tuple(sorted(found, key=lambda one: (in_order(one.batch.made), one.batch.id)))
-
-
-@dataclass(frozen=True)
-class Book:
-    """A whole notebook as records, private ones too: what goes into the filter."""
-
-    settings: Settings
-    formulas: Mapping[str, Formula]
-    versions: Mapping[str, tuple[Version, ...]]
-    batches: Mapping[str, Batch]
-    jars: Mapping[str, Jars]
-    stability: Mapping[str, Stability]
-    ingredients: Mapping[str, Ingredient]
-    equipment: Mapping[str, Equipment]
-    entries: tuple[Entry, ...]
-    trials: Mapping[str, Formula] = field(default_factory=dict)
-    rules: RuleBook = field(default_factory=RuleBook)
-    photos: Mapping[str, Photos] = field(default_factory=dict)
 
 
 # Single records -----------------------------------------------------------------------------------
@@ -168,28 +170,56 @@ def batch_is_public(batch: Batch, formula: Formula | None) -> bool:
     return formula.public == WITH_BATCHES
 
 
-def published(book: Book) -> PublicJournal:
-    """The public part of a notebook."""
-    open_formulas = {f.id: f for f in book.formulas.values() if is_public(f)}
-    shown = {
-        id_: batch
-        for id_, batch in book.batches.items()
-        if batch_is_public(batch, open_formulas.get(batch.formula.id))
-    }
+class Shown(Container[object]):
+    """The ids of all batches that are public, each looked at when it is asked for."""
+
+    def __init__(self, book: Book) -> None:
+        self._book = book
+        self._found: dict[object, bool] = {}
+
+    def __contains__(self, id_: object) -> bool:
+        if id_ not in self._found:
+            batch = self._book.batches.get(str(id_))
+            self._found[id_] = batch is not None and batch_is_public(
+                batch, self._book.formula_of(batch)
+            )
+        return self._found[id_]
+
+
+def published(book: Book, codes: Iterable[str] | None = None) -> PublicJournal:
+    """The public part of a notebook.
+
+    Args:
+        book: the notebook.
+        codes: takes only what these formulas tell, without the entries; None takes all.
+    """
+    shown = Shown(book)
     formulas = tuple(
-        _formula(book, code, formula, shown)
-        for code, formula in sorted(book.formulas.items())
-        if formula.id in open_formulas
+        _formula(book, code, shown)
+        for code in sorted(book.formulas if codes is None else codes)
+        if is_public(book.formulas[code])
     )
-    entries = [redacted(entry) for entry in book.entries if entry.public == YES]
+    rules, tools = book.rules, _tools_in(formulas)
     return PublicJournal(
-        settings=replace(redacted(book.settings), format=book.settings.format),
+        settings=public_settings(book),
         formulas=formulas,
-        entries=tuple(sorted(entries, key=lambda e: (str(e.date or ""), e.name), reverse=True)),
-        sheets=_sheets(book, formulas),
-        equipment=_equipment(book, formulas),
-        rules=replace(book.rules, causes=_told_causes(book.rules)),
+        entries=public_entries(book) if codes is None else (),
+        sheets=Sheets({n: redacted(s) for n, s in _sheets(book.sheets, formulas).items()}),
+        equipment={n: redacted(one) for n, one in book.equipment.items() if n in tools},
+        rules=replace(rules, causes=_told_causes(rules)) if rules.own else rules,
     )
+
+
+def public_settings(book: Book) -> Settings:
+    """The head of the notebook."""
+    kept: Settings = redacted(book.settings)
+    return replace(kept, format=book.settings.format)
+
+
+def public_entries(book: Book) -> tuple[Entry, ...]:
+    """The maker's own entries that are public, the latest first."""
+    entries = [redacted(entry) for entry in book.entries if entry.public == YES]
+    return tuple(sorted(entries, key=lambda e: (str(e.date or ""), e.name), reverse=True))
 
 
 def _told_causes(rules: RuleBook) -> dict[str, CauseRule]:
@@ -202,24 +232,19 @@ def _told_causes(rules: RuleBook) -> dict[str, CauseRule]:
     return {name: told(rule) if name in own else rule for name, rule in rules.causes.items()}
 
 
-def _formula(book: Book, code: str, formula: Formula, shown: Mapping[str, Batch]) -> PublicFormula:
+def _formula(book: Book, code: str, shown: Container[object]) -> PublicFormula:
+    today = replace(redacted(book.formulas[code]), code=code)
+    versions = tuple(_version(v) for v in book.versions.get(code, ()))
     batches = []
     hidden: dict[int, int] = {}
-    for id_, batch in book.batches.items():
-        if batch.formula.id != formula.id or batch.dropped:
-            continue
+    for id_ in book.made_of.get(today.id, ()):
+        batch = book.batches[id_]
         if id_ in shown:
-            batches.append(_batch(book, id_, batch, formula, shown))
-        else:
+            batches.append(_batch(book, id_, today, versions, shown))
+        elif not batch.dropped:
             hidden[batch.formula.version] = hidden.get(batch.formula.version, 0) + 1
     batches.sort(key=lambda one: (in_order(one.batch.made), one.batch.id))
-    today = replace(redacted(formula), code=code)
-    return PublicFormula(
-        formula=today,
-        versions=tuple(_version(v) for v in book.versions.get(code, ())),
-        batches=tuple(batches),
-        hidden=hidden,
-    )
+    return PublicFormula(formula=today, versions=versions, batches=tuple(batches), hidden=hidden)
 
 
 def _version(version: Version) -> Version:
@@ -230,16 +255,17 @@ def _version(version: Version) -> Version:
 
 
 def _batch(
-    book: Book, id_: str, batch: Batch, formula: Formula, shown: Mapping[str, Batch]
+    book: Book, id_: str, today: Formula, versions: Iterable[Version], shown: Container[object]
 ) -> PublicBatch:
-    stability = book.stability.get(id_)
-    jars = book.jars.get(id_)
+    batch, jars, stability = book.batches[id_], book.jars.get(id_), book.stability.get(id_)
+    trial = book.trials.get(id_)
     return PublicBatch(
         batch=_making(batch, shown),
         jars=redacted(jars) if jars else None,
         stability=_looks(stability) if stability else None,
-        title=scrubbed(formula.title),
-        trial=redacted(trial) if (trial := book.trials.get(id_)) else None,
+        formula=today,
+        version=next((one for one in versions if one.digest == batch.formula.digest), None),
+        trial=redacted(trial) if trial else None,
         photos=_photos(book.photos.get(id_)),
     )
 
@@ -254,7 +280,7 @@ def _photos(photos: Photos | None) -> tuple[Photo, ...]:
     return tuple(replace(redacted(one), file=photo_file(one.file)) for one in kept)
 
 
-def _making(batch: Batch, shown: Mapping[str, Batch]) -> Batch:
+def _making(batch: Batch, shown: Container[object]) -> Batch:
     from labbook.trade.weighing import entries
 
     now = standing(batch)
@@ -288,23 +314,28 @@ def _looks(stability: Stability) -> Stability:
 # Sheets and equipment that the public part names --------------------------------------------------
 
 
-def _sheets(book: Book, formulas: Iterable[PublicFormula]) -> Sheets:
-    every = Sheets(book.ingredients)
-    wanted: set[str] = set()
+def names_in(formulas: Iterable[PublicFormula]) -> set[str]:
+    """The ingredients that formulas and their batches name, as they are written there."""
+    found: set[str] = set()
     for one in formulas:
         contents = (one.formula, *(version.formula for version in one.versions))
-        wanted |= {every.id_of(li.ingredient) for content in contents for _, li in content.lines}
+        found |= {line.ingredient for content in contents for _, line in content.lines}
         for made in one.batches:
-            wanted |= {every.id_of(line.sheet) for line in made.batch.lines}
-            wanted |= {every.id_of(w.ingredient) for w in made.batch.weighings if w.ingredient}
-    return Sheets({n: redacted(s) for n, s in book.ingredients.items() if s.id in wanted})
+            found |= {line.sheet for line in made.batch.lines}
+            found |= {w.ingredient for w in made.batch.weighings if w.ingredient}
+    return found
 
 
-def _equipment(book: Book, formulas: Iterable[PublicFormula]) -> dict[str, Equipment]:
+def _sheets(every: Sheets, formulas: Iterable[PublicFormula]) -> dict[str, Ingredient]:
+    wanted = {every.id_of(name) for name in names_in(formulas)}
+    return {name: sheet for name, sheet in every.by_file.items() if sheet.id in wanted}
+
+
+def _tools_in(formulas: Iterable[PublicFormula]) -> set[str]:
     wanted: set[str] = set()
     for made in (batch for one in formulas for batch in one.batches):
         tools = made.batch.tools
         wanted |= {getattr(tools, f.name) for f in fields(tools)} if tools else set()
         wanted |= {step.done.with_ for step in made.batch.steps if step.done and step.done.with_}
         wanted |= {reading.with_ for reading in made.batch.readings if reading.with_}
-    return {name: redacted(one) for name, one in book.equipment.items() if name in wanted}
+    return wanted

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from labbook.journal.markdown import visible
 from labbook.journal.page import Found
@@ -33,23 +33,45 @@ def words_of(text: str) -> set[str]:
     return {word[:_LONGEST] for word in _WORD.findall(folded(text))}
 
 
-def index_script(found: Iterable[Found]) -> str:
+def words_of_page(page: Found) -> tuple[list[str], set[str]]:
+    """How the index lists a page (path, title, a word on it), and the words it is found by."""
+    told = [_plain(page.title), _plain(page.note)]
+    return [page.path, *told], words_of(f"{told[0]} {told[1]} {_plain(page.text)}")
+
+
+Part = tuple[Sequence[Sequence[str]], Mapping[str, Sequence[int]]]
+"""Pages as the index lists them, and each of their words with the numbers of those that hold it."""
+
+
+def index_script(parts: Iterable[Part]) -> str:
     """The index as a script: pages in the order given, words in order, pages of each as steps.
 
     Steps are differences of page numbers, so `[2, 3]` means pages 2 and 5: they stay short.
     """
     listed: list[Sequence[str]] = []
     table: dict[str, list[int]] = {}
-    for number, one in enumerate(found):
-        told = [_plain(one.title), _plain(one.note)]
-        listed.append([one.path, *told])
-        for word in words_of(f"{told[0]} {told[1]} {_plain(one.text)}"):
-            table.setdefault(word, []).append(number)
+    for some, words in parts:
+        first = len(listed)
+        listed += some
+        for word, pages in words.items():
+            table.setdefault(word, []).extend(first + page for page in pages)
     # Scripts compare strings by UTF-16 units.
-    words = sorted(table, key=lambda word: word.encode("utf-16-be"))
-    data = {"found": listed, "words": words, "pages": [_steps(table[word]) for word in words]}
+    ordered = sorted(table, key=lambda word: word.encode("utf-16-be"))
+    data = {"found": listed, "words": ordered, "pages": [_steps(table[word]) for word in ordered]}
     text = json.dumps(data, ensure_ascii=True, separators=(",", ":"))
     return f'"use strict";\nwindow.journalIndex = {_inert(text)};\n'
+
+
+def part_of(pages: Iterable[Found]) -> Part:
+    """Some pages as a part of the index."""
+    listed: list[list[str]] = []
+    table: dict[str, list[int]] = {}
+    for number, page in enumerate(pages):
+        line, words = words_of_page(page)
+        listed.append(line)
+        for word in sorted(words):
+            table.setdefault(word, []).append(number)
+    return listed, table
 
 
 def _steps(pages: Sequence[int]) -> list[int]:

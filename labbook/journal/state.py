@@ -11,11 +11,15 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from hashlib import sha256
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from labbook.journal.errata import Erratum, Figures, errata, figures_of
-from labbook.journal.publish import PublicJournal
+from labbook.journal.errata import Erratum, Figures, figures_on
+from labbook.journal.publish import PublicFormula
 from labbook.model.codec import to_json
+from labbook.model.entry import Entry
+
+if TYPE_CHECKING:
+    from labbook.journal.shelf import Shelf
 
 FILE = "published.json"
 FORMAT = 1
@@ -36,32 +40,40 @@ class Published:
     figures: Figures = field(default_factory=dict)
     errata: tuple[Erratum, ...] = ()
 
-    def since(self, journal: PublicJournal, today: date) -> tuple[Erratum, ...]:
-        """The errata of a journal that follows this publication."""
-        return errata(self.figures, self.errata, journal, today)
+
+def things_of(formulas: Iterable[PublicFormula]) -> dict[str, str]:
+    """The names and digests of what is public of formulas."""
+    found: dict[str, str] = {}
+    for one in formulas:
+        code = one.formula.code
+        head = [one.formula.title, one.formula.notes, to_json(one.formula.acceptance)]
+        found[f"formula {code}"] = _digest(head)
+        for version in one.versions:
+            found[f"version {version.name}"] = _digest([version.subject, to_json(version.formula)])
+        for made in one.batches:
+            parts = [to_json(made.batch), to_json(made.jars), to_json(made.stability)]
+            found[f"batch {made.batch.id}"] = _digest(parts)
+    return found
 
 
-def published_state(
-    journal: PublicJournal, told: Iterable[Erratum], files: Mapping[str, str]
-) -> Published:
-    """The state that a publication leaves: what it told, and its files with their digests."""
-    return Published(things_of(journal), files, figures_of(journal), tuple(told))
+def entries_told(entries: Iterable[Entry]) -> dict[str, str]:
+    """The names and digests of entries."""
+    return {f"entry {one.name}": _digest([one.title, str(one.date), one.text]) for one in entries}
 
 
-def things_of(journal: PublicJournal) -> dict[str, str]:
+def things_on(shelf: Shelf) -> dict[str, str]:
     """The names and digests of all that is public."""
     found: dict[str, str] = {}
-    for formula in journal.formulas:
-        code = formula.formula.code
-        head = [formula.formula.title, formula.formula.notes, to_json(formula.formula.acceptance)]
-        found[f"formula {code}"] = _digest(head)
-        for version in formula.versions:
-            found[f"version {version.name}"] = _digest([version.subject, to_json(version.formula)])
-    for made in journal.batches:
-        parts = [to_json(made.batch), to_json(made.jars), to_json(made.stability)]
-        found[f"batch {made.batch.id}"] = _digest(parts)
-    for entry in journal.entries:
-        found[f"entry {entry.name}"] = _digest([entry.title, str(entry.date), entry.text])
+    for one in shelf.outlines.values():
+        found |= one.things
+    return found | entries_told(shelf.entries)
+
+
+def figures_on_shelf(shelf: Shelf) -> dict[str, Mapping[str, str]]:
+    """Every figure that is public, by what it belongs to."""
+    found: dict[str, Mapping[str, str]] = dict(figures_on(shelf.sheets))
+    for one in shelf.outlines.values():
+        found |= one.figures
     return found
 
 

@@ -5,6 +5,7 @@ The same rooms below reckon for the terminal; here they see filtered records alo
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from fractions import Fraction
 from functools import cached_property
@@ -38,8 +39,6 @@ class Teller:
         self._outcomes: dict[str, tuple[BatchOutcome, ...]] = {}
         self._headlines: dict[str, str] = {}
         self._differences: dict[tuple[str, str], Difference] = {}
-        self._formulas = {one.formula.id: one.formula for one in journal.formulas}
-        self._made = {one.formula.id: one.batches for one in journal.formulas}
 
     @cached_property
     def batches(self) -> tuple[PublicBatch, ...]:
@@ -48,20 +47,11 @@ class Teller:
 
     # Batches --------------------------------------------------------------------------------------
 
-    def made_of(self, formula_id: str) -> tuple[PublicBatch, ...]:
-        """The batches of a formula."""
-        return self._made.get(formula_id, ())
-
-    def formula_of(self, made: PublicBatch) -> Formula | None:
-        """The formula of today, whose limits judge."""
-        return self._formulas.get(made.batch.formula.id)
-
     def outcomes(self, made: PublicBatch) -> tuple[BatchOutcome, ...]:
         """What became of a batch."""
         found = self._outcomes.get(made.batch.id)
         if found is None:
-            formula = self.formula_of(made)
-            found = outcomes_of(made.batch, made.jars, made.stability, formula)
+            found = outcomes_of(made.batch, made.jars, made.stability, made.formula)
             self._outcomes[made.batch.id] = found
         return found
 
@@ -75,9 +65,8 @@ class Teller:
         found = self.outcomes(made)
         if made.batch.state == "open" and all(one.state == NOT_WATCHED for one in found):
             return "still open"
-        formula = self.formula_of(made)
-        noticed = noticed_in(made.batch, made.jars, made.stability, formula)
-        return "; ".join([headline(found, noticed), *departures(made.batch, formula)])
+        noticed = noticed_in(made.batch, made.jars, made.stability, made.formula)
+        return "; ".join([headline(found, noticed), *departures(made.batch, made.formula)])
 
     def became(self, made: list[PublicBatch]) -> str:
         """What became of several batches, in a sentence."""
@@ -95,11 +84,9 @@ class Teller:
 
     def batch_difference(self, a: PublicBatch, b: PublicBatch) -> BatchDifference:
         """What differs between two batches; lots are no part of it."""
-        first, second = self._content(a), self._content(b)
         versions = None
-        if first is not None and second is not None:
-            versions = self.difference(first, second)
-        emulsions = [self.formula_of(one) for one in (a, b)]
+        if a.version is not None and b.version is not None:
+            versions = self.difference(a.version, b.version)
         return batch_difference(
             a.batch,
             b.batch,
@@ -107,21 +94,8 @@ class Teller:
             self.journal.sheets,
             self.journal.equipment,
             {},
-            emulsions=(
-                emulsions[0].emulsion if emulsions[0] else "",
-                emulsions[1].emulsion if emulsions[1] else "",
-            ),
+            emulsions=(a.formula.emulsion, b.formula.emulsion),
         )
-
-    def _content(self, made: PublicBatch) -> Version | None:
-        pin = made.batch.formula
-        return self._by_content.get((pin.id, pin.digest))
-
-    @cached_property
-    def _by_content(self) -> dict[tuple[str, str], Version]:
-        """The first version of each content."""
-        every = [v for one in self.journal.formulas for v in one.versions]
-        return {(v.formula.id, v.digest): v for v in reversed(every)}
 
     @cached_property
     def book(self) -> Book:
@@ -130,9 +104,10 @@ class Teller:
         Its day is that of the last thing that is told, so that the same records tell the same.
         """
         made = self.batches
-        days = [day_of(one.batch.made) for one in made]
-        days += [day_of(look.time) for b in made if b.stability for look in b.stability.looks]
-        contents = {one.batch.id: one.trial or self._formula_in(one) for one in made}
+        contents = {
+            one.batch.id: one.trial or (one.version.formula if one.version else None)
+            for one in made
+        }
         return Book(
             batches={one.batch.id: one.batch for one in made},
             jars={one.batch.id: one.jars for one in made if one.jars},
@@ -142,12 +117,8 @@ class Teller:
             sheets=self.journal.sheets,
             equipment=self.journal.equipment,
             rules=self.journal.rules,
-            today=max(days, default=date.min),
+            today=last_day(made),
         )
-
-    def _formula_in(self, made: PublicBatch) -> Formula | None:
-        version = self._content(made)
-        return version.formula if version else None
 
     # Formulas -------------------------------------------------------------------------------------
 
@@ -194,3 +165,10 @@ class Teller:
         """The sum of all lines in percent."""
         composition = resolve(formula, self.journal.sheets)
         return decimal_text(composition.total + (composition.qs_percent or Fraction()))
+
+
+def last_day(made: Sequence[PublicBatch]) -> date:
+    """The day of the last thing that is told of batches."""
+    days = [day_of(one.batch.made) for one in made]
+    days += [day_of(look.time) for one in made if one.stability for look in one.stability.looks]
+    return max(days, default=date.min)

@@ -61,6 +61,15 @@ class _Versions(Mapping[str, tuple[Version, ...]]):
             self._built[code] = self._history.built(*self._found[code])
         return self._built[code]
 
+    def stamp(self, code: str) -> str:
+        """A text that changes with any version of a formula; its contents needn't be read."""
+        _, numbered = self._found.get(code, ("", {}))
+        told = (
+            (number, one.commit.id, one.change.path, one.change.new_blob, one.digest, one.clashes)
+            for number, one in sorted(numbered.items())
+        )
+        return repr(tuple(told))
+
     def __iter__(self) -> Iterator[str]:
         return iter(self._found)
 

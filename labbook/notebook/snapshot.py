@@ -183,10 +183,16 @@ class Snapshot:
         found = [problem for held in self.files.values() for problem in held.problems]
         return sorted(found, key=lambda problem: problem.sort_key)
 
+    @cached_property
+    def batch_folders(self) -> Mapping[str, str]:
+        """The folder of each batch by its full id, readable or not, like `batches/2026/ID`."""
+        folders = (path.rpartition("/")[0] for path in self.known if path.startswith("batches/"))
+        return {folder.rpartition("/")[2]: folder for folder in folders}
+
     def of_batch(self, batch_id: str, file: str = "batch.yaml") -> ReadFile | None:
         """A file of a batch by its full id."""
-        tail = f"/{batch_id}/{file}"
-        return next((held for path, held in self.files.items() if path.endswith(tail)), None)
+        folder = self.batch_folders.get(batch_id)
+        return None if folder is None else self.files.get(f"{folder}/{file}")
 
 
 def read_notebook(root: Path) -> Snapshot:

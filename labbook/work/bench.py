@@ -172,8 +172,7 @@ class Bench:
 
     def batch_path(self, batch_id: str, file: str = "batch.yaml") -> str:
         """Where a file of a batch stands, or will stand."""
-        held = self.snapshot.of_batch(batch_id, "batch.yaml")
-        folder = held.path.rsplit("/", 1)[0] if held else batch_folder(batch_id)
+        folder = self.snapshot.batch_folders.get(batch_id) or batch_folder(batch_id)
         return f"{folder}/{file}"
 
     def open_batches(self) -> list[Batch]:

@@ -8,16 +8,17 @@ from labbook.work.bench import Bench
 
 def checked_entry(bench: Bench, name: str) -> Checked | None:
     """The findings in one entry of the journal; None where no entry has that name."""
-    from labbook.journal import publish
+    from labbook.notebook.entries import read_entries
     from labbook.work.check_journal import journal_problems
-    from labbook.work.journal import book_of, broken_in
+    from labbook.work.journal import broken_in, chapters_of
 
-    book = book_of(bench)
-    entry = next((e for e in book.entries if e.name.casefold() == name.casefold()), None)
+    entries = read_entries(bench.root)
+    entry = next((e for e in entries if e.name.casefold() == name.casefold()), None)
     if entry is None:
         return None
-    journal = publish.published(book)
-    found = journal_problems(bench, book, journal, broken_in(journal))
+    chapters = chapters_of(bench)
+    shelf = chapters.shelf()
+    found = journal_problems(bench, chapters, shelf, broken_in(shelf))
     own = {problem for problem in found if problem.place.path == entry.path}
     unseen = ["whether a text gives somebody away in other words: read it once more"]
     if not entry.public:

@@ -3,42 +3,47 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from labbook.journal import publish
 from labbook.journal.blocks import BrokenBlock
-from labbook.journal.claims import claims, slipped
-from labbook.journal.publish import Book, PublicJournal
+from labbook.journal.claims import Said, claims, looked_for, may_hold, slipped
+from labbook.journal.names import entry_path
+from labbook.journal.publish import PublicJournal, published
+from labbook.journal.shelf import Shelf
 from labbook.model.entry import Entry
 from labbook.model.problems import Place, Problem, Severity
 from labbook.work.bench import Bench
+from labbook.work.chapters import Chapters, worded
 
-Broken = Sequence[tuple[Entry, BrokenBlock]]
-"""Blocks that can't be shown, each with its entry."""
+Broken = Sequence[tuple[str, BrokenBlock]]
+"""Blocks that can't be shown, each with the path of its page."""
 
 
 def journal_problems(
-    bench: Bench, book: Book, journal: PublicJournal, broken: Broken
+    bench: Bench, chapters: Chapters, shelf: Shelf, broken: Broken
 ) -> Iterator[Problem]:
     """All findings about what would be published."""
-    yield from _words_of_public(bench, book)
-    for entry in book.entries:
+    entries = chapters.book.entries
+    yield from _words_of_public(bench, chapters)
+    for entry in entries:
         yield from entry.problems
-    for formula in journal.formulas:
-        code = formula.formula.code
-        if not formula.versions:
+    for code, outline in shelf.outlines.items():
+        if not outline.versions:
             yield _problem(
                 "public-without-version", bench.formula_path(code),
                 f"{code} is public and has no version yet; there is nothing to show of it.",
                 f"labbook save {code}",
             )  # fmt: skip
-    by_name = {entry.name: entry for entry in book.entries}
-    for entry, block in broken:
-        place = Place(entry.path, _line_of(bench, by_name[entry.name], block.line), 1)
+    by_path = {entry_path(entry.name): entry for entry in entries}
+    for path, block in broken:
+        entry = by_path[path]
+        place = Place(entry.path, _line_of(bench, entry, block.line), 1)
         what = f"The block “{block.command}” can't be shown: {block.why}"
         mend = "Mend the command, or make public what it names: labbook journal public NAME"
         yield Problem(Severity.ERROR, "broken-block", place, what, mend)
-    yield from _wording(bench, book, journal)
+    yield from _wording(bench, chapters, shelf)
 
 
 def _line_of(bench: Bench, entry: Entry, line: int) -> int:
@@ -52,20 +57,21 @@ def _problem(rule: str, path: str, what: str, mend: str = "") -> Problem:
     return Problem(Severity.WARNING, rule, Place(path), what, mend)
 
 
-def _words_of_public(bench: Bench, book: Book) -> Iterator[Problem]:
+def _words_of_public(bench: Bench, chapters: Chapters) -> Iterator[Problem]:
     """`public:` with another word than it knows counts as no; a batch without its formula too."""
-    for code, formula in book.formulas.items():
-        if formula.public is not None and formula.public not in publish.FORMULA_WORDS:
-            yield _strange(formula.public, bench.formula_path(code), publish.FORMULA_WORDS)
-    open_ids = {f.id for f in book.formulas.values() if publish.is_public(f)}
-    for id_, batch in book.batches.items():
-        path = bench.batch_path(id_)
-        if batch.public is not None and batch.public not in publish.OTHER_WORDS:
-            yield _strange(batch.public, path, publish.OTHER_WORDS)
-        elif batch.public == publish.YES and batch.formula.id not in open_ids:
+    book = chapters.book
+    for id_, one in chapters.items():
+        for batch_id, typed in one.strange:
+            if batch_id:
+                yield _strange(typed, bench.batch_path(batch_id), publish.OTHER_WORDS)
+            else:
+                path = bench.formula_path(book.code_of[id_])
+                yield _strange(typed, path, publish.FORMULA_WORDS)
+        for batch_id in one.unshown:
+            batch = book.batches[batch_id]
             what = f"{batch.short} says public, but {batch.formula.code} is private: it stays in."
             mend = f"labbook journal public {batch.formula.code}"
-            yield _problem("batch-without-formula", path, what, mend)
+            yield _problem("batch-without-formula", bench.batch_path(batch_id), what, mend)
     for entry in book.entries:
         if entry.public and entry.public not in publish.OTHER_WORDS:
             yield _strange(entry.public, entry.path, publish.OTHER_WORDS)
@@ -76,44 +82,50 @@ def _strange(word: str, path: str, known: tuple[str, ...]) -> Problem:
     return _problem("public-word", path, what, f'Write public: "{known[0]}" or "no".')
 
 
-def _wording(bench: Bench, book: Book, journal: PublicJournal) -> Iterator[Problem]:
-    """Claims, and words of private fields, in public texts."""
+def claiming_words() -> Any:
+    """The words that claim to treat or prevent disease, and their source."""
     from labbook.notebook.spans import Source, written
     from labbook.rules.claims import claims_text
 
-    words: Any = written(Source.of(claims_text()).root)
-    for claim in claims(journal, words):
-        hits = ", ".join(claim.words)
+    return written(Source.of(claims_text()).root)
+
+
+def _wording(bench: Bench, chapters: Chapters, shelf: Shelf) -> Iterator[Problem]:
+    """Claims, and words of private fields, in public texts."""
+    words = claiming_words()
+    own = replace(shelf.take(()), entries=shelf.entries)
+    said = [(one.said.path, one.said.about, one.sentence, one.words) for one in claims(own, words)]
+    for one in chapters.values():
+        said += [(path, about, text, hits) for path, about, text, hits in one.claims]
+    for path, about, sentence, hits in said:
         yield Problem(
             Severity.WARNING,
             "claims-to-treat",
-            Place(claim.said.path or bench.batch_path(claim.said.about)),
-            f"“{_short(claim.sentence)}” may be read as a claim to treat or prevent disease "
-            f"({hits}).",
+            Place(path or bench.batch_path(about)),
+            f"“{_short(sentence)}” may be read as a claim to treat or prevent disease "
+            f"({', '.join(hits)}).",
             "Such a claim can make a cream a medicine in the law's eyes. Say what you saw instead.",
             source=str(words["source"]),
         )
-    for said, word in slipped(journal, _private_words(bench, book)):
-        place = said.path or bench.batch_path(said.about)
+    for told, word in _slipped(bench, chapters, own):
+        place = told.path or bench.batch_path(told.about)
         what = f"“{word}” stands in a private field (a person, a supplier or a lot) and here too."
         yield _problem("private-word", place, what, "Take it out, if it shouldn't be published.")
 
 
+def _slipped(bench: Bench, chapters: Chapters, own: PublicJournal) -> Iterator[tuple[Said, str]]:
+    """Words of private fields in entries, and in those formulas whose words may hold them."""
+    private = {word for one in chapters.values() for word in one.private}
+    for lot in bench.snapshot.lots.values():
+        private |= worded((lot.supplier, lot.lot))
+    yield from slipped(own, private)
+    wanted = looked_for(private, own.settings.author or "", own.settings.title)
+    for one in chapters.values():
+        words = frozenset(one.words)
+        held = {word for word in wanted if may_hold(words, word)}
+        if one.outline and held:
+            yield from slipped(published(chapters.book, [one.outline.code]), held)
+
+
 def _short(sentence: str) -> str:
     return sentence if len(sentence) <= 120 else f"{sentence[:117].rstrip()}..."
-
-
-def _private_words(bench: Bench, book: Book) -> set[str]:
-    """People, suppliers and the numbers of lots."""
-    found: set[str | None] = set()
-    for reactions in bench.snapshot.reactions.values():
-        found |= {one.who for one in reactions.reactions}
-    for lot in bench.snapshot.lots.values():
-        found |= {lot.supplier, lot.lot}
-    for batch in book.batches.values():
-        found |= {batch.maker, *(one.who for one in batch.corrections)}
-    for jars in book.jars.values():
-        found |= {jar.given_to for jar in jars.jars}
-    for stability in book.stability.values():
-        found |= {look.who for look in stability.looks}
-    return {" ".join(word.split()) for word in found if word and word.strip()}

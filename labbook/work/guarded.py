@@ -73,11 +73,12 @@ def _write(out: Connection, journal: PublicJournal, templates: Pair, most_bytes:
 
 def _sized(journal: PublicJournal, templates: Pair, most_bytes: int) -> str:
     from labbook.journal.pages import Writer
+    from labbook.journal.shelf import shelf_of
 
-    writer = Writer(journal, *templates)
+    writer = Writer(shelf_of(journal), *templates)
     size = 0
-    for planned in writer.plan:
-        size += sum(len(content) for content in writer.written(planned).values())
+    for planned in writer.plan():
+        size += sum(len(content) for content in writer.written(planned).files.values())
         if size > most_bytes:
             return f"they write more than {most_bytes // 1_000_000} MB"
     return ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping
 from functools import cache, partial
 from typing import Any
@@ -10,42 +11,21 @@ from typing import Any
 from labbook.journal import publish
 from labbook.journal.names import entry_path
 from labbook.journal.pages import Writer
-from labbook.journal.publish import Book, PublicJournal
-from labbook.journal.state import Published, news, things_of
+from labbook.journal.shelf import Shelf
+from labbook.journal.state import Published, news, things_on
 from labbook.model.entry import Entry
 from labbook.model.errors import NotAllowed, Unclear, UnknownName
 from labbook.model.ids import matching_batches
 from labbook.model.results.telling import EntryWritten, JournalState, Marked
-from labbook.model.rulebook import RuleBook
 from labbook.notebook.entries import FOLDER, read_entries, with_public
 from labbook.shipped import shipped
 from labbook.work.bench import Bench
-from labbook.work.check_journal import Broken, journal_problems
+from labbook.work.chapters import Chapters
+from labbook.work.check_journal import Broken, claiming_words, journal_problems
 from labbook.work.draft import Draft
+from labbook.work.journal_book import book_of
 
 KINDS = ("formula", "version", "batch", "entry")
-
-# What goes in -------------------------------------------------------------------------------------
-
-
-def book_of(bench: Bench) -> Book:
-    """The whole notebook, private parts too, for the filter."""
-    snapshot = bench.snapshot
-    public = any(publish.is_public(formula) for formula in snapshot.formulas.values())
-    return Book(
-        settings=snapshot.settings,
-        formulas=snapshot.formulas,
-        versions=bench.history.versions if public else {},
-        batches=snapshot.batches,
-        jars=snapshot.jars,
-        stability=snapshot.stability,
-        ingredients=snapshot.ingredients,
-        equipment=snapshot.equipment,
-        entries=read_entries(bench.root),
-        trials=snapshot.trials,
-        rules=snapshot.rulebook if public else RuleBook(),
-        photos=snapshot.photos,
-    )
 
 
 @cache
@@ -59,14 +39,21 @@ def templates() -> tuple[Mapping[str, str], Mapping[str, str]]:
     return found[0], found[1]
 
 
-def broken_in(journal: PublicJournal) -> Broken:
+def chapters_of(bench: Bench) -> Chapters:
+    """What is known of each formula of the notebook."""
+    return Chapters(bench, book_of(bench), claiming_words())
+
+
+def broken_in(shelf: Shelf) -> Broken:
     """The blocks of public entries that can't be shown."""
-    writer = Writer(journal, *templates())
-    entries = {entry_path(entry.name) for entry in journal.entries}
-    for planned in writer.plan:
-        if planned.path in entries:
-            planned.write()
-    return tuple(writer.broken)
+    writer = Writer(shelf, *templates())
+    entries = {entry_path(entry.name) for entry in shelf.entries}
+    return [
+        (planned.path, one)
+        for planned in writer.lists
+        if planned.path in entries
+        for one in writer.written(planned).broken
+    ]
 
 
 # Entries ------------------------------------------------------------------------------------------
@@ -219,22 +206,23 @@ def _marked(bench: Bench, plan: Any, word: str) -> Marked:
 
 
 def state_of(
-    bench: Bench, book: Book, journal: PublicJournal, broken: Broken, before: Published
+    bench: Bench, chapters: Chapters, shelf: Shelf, broken: Broken, before: Published
 ) -> JournalState:
     """What would be published, what of it is new, and what to look at first."""
-    things = things_of(journal)
+    things = things_on(shelf)
     new, changed, gone = news(before.things, things)
+    book = chapters.book
     whole = {
         "formula": len(book.formulas),
-        "batch": sum(1 for batch in book.batches.values() if not batch.dropped),
+        "batch": sum(one.batches for one in chapters.values()),
         "entry": len(book.entries),
     }
-    count = {kind: sum(1 for name in things if name.startswith(f"{kind} ")) for kind in KINDS}
+    count = Counter(name.partition(" ")[0] for name in things)
     problems = sorted(
-        journal_problems(bench, book, journal, broken), key=lambda problem: problem.sort_key
+        journal_problems(bench, chapters, shelf, broken), key=lambda problem: problem.sort_key
     )
     return JournalState(
-        things=tuple(count.items()),
+        things=tuple((kind, count[kind]) for kind in KINDS),
         hidden=tuple((kind, whole[kind] - count[kind]) for kind in whole),
         new=tuple(new),
         changed=tuple(changed),
@@ -246,6 +234,6 @@ def state_of(
 
 def check(bench: Bench, before: Published) -> JournalState:
     """What the next build would publish, against what was published last; writes nothing."""
-    book = book_of(bench)
-    journal = publish.published(book)
-    return state_of(bench, book, journal, broken_in(journal), before)
+    chapters = chapters_of(bench)
+    shelf = chapters.shelf()
+    return state_of(bench, chapters, shelf, broken_in(shelf), before)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from labbook.journal.names import photo_path, small_photo_path
-from labbook.journal.publish import PublicJournal
+from labbook.journal.shelf import Shelf
 from labbook.model.errors import LabbookError, Unreadable
 from labbook.model.problems import Place, Problem, Severity
 from labbook.work.bench import Bench
@@ -45,12 +45,12 @@ class PhotoFile:
         return {photo_path(self.file): data, small_photo_path(self.file): small}
 
 
-def photos_of(bench: Bench, journal: PublicJournal) -> Iterator[PhotoFile]:
+def photos_of(bench: Bench, shelf: Shelf) -> Iterator[PhotoFile]:
     """Every picture that is public."""
-    for made in journal.batches:
-        for photo in made.photos:
-            path = bench.batch_path(made.batch.id, photo.file)
-            yield PhotoFile(bench.root, path, photo.file, _key(bench.root / path))
+    for outline in shelf.outlines.values():
+        for batch_id, file in outline.photos:
+            path = bench.batch_path(batch_id, file)
+            yield PhotoFile(bench.root, path, file, _key(bench.root / path))
 
 
 def _key(file: Path) -> str:

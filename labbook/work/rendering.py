@@ -1,63 +1,126 @@
-"""Pages written by several processes at once, where that pays and the system can do it."""
+"""Which pages of a site are not what they were, and their bytes, formula by formula."""
 
 from __future__ import annotations
 
-import multiprocessing
-import os
-import threading
-from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
-from labbook.journal.page import Planned
-from labbook.journal.pages import Writer
-from labbook.notebook.page_cache import Row
+from labbook.journal import keys
+from labbook.journal.errata import Erratum
+from labbook.journal.page import PATHS, Planned
+from labbook.journal.pages import Writer, Written
+from labbook.notebook.page_cache import Group, Row
+from labbook.work.copies import each
 
-MANY = 400
-"""Pages from which on further processes pay: each begins with a copy of what is known."""
-
-_MOST = 4
-_TOGETHER = 40
-
-Made = tuple[dict[str, bytes], Row]
+Stands = Callable[[Row], bool]
+"""Whether the files of a page are there as they were written."""
 
 
-def made(writer: Writer, wanted: Sequence[tuple[Planned, str]]) -> Iterator[Made]:
-    """The files and the row of each page, in order.
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A page: its path, its key, and its files where they are to be written."""
 
-    Args:
-        writer: of the journal.
-        wanted: pages, each with its key.
-    """
-    cores = min(os.cpu_count() or 1, _MOST)
-    # A copy of a process has none of its other threads, but the locks that they held.
-    alone = threading.active_count() == 1
-    able = "fork" in multiprocessing.get_all_start_methods()
-    if len(wanted) < MANY or cores < 2 or not (alone and able):
-        yield from (made_of(writer, planned, key) for planned, key in wanted)
-        return
-    _shared.append((writer, wanted))
-    try:
-        context = multiprocessing.get_context("fork")
-        with ProcessPoolExecutor(cores, mp_context=context) as pool:
-            yield from pool.map(_numbered, range(len(wanted)), chunksize=_TOGETHER)
-    finally:
-        _shared.pop()
+    path: str
+    key: str
+    written: Written | None
 
 
-_shared: list[tuple[Writer, Sequence[tuple[Planned, str]]]] = []
-"""What the copies of this process find: too large to be sent to them."""
+@dataclass(frozen=True, slots=True)
+class Pages:
+    """The pages of a group with the group's key; None where all of them stand as they were."""
+
+    key: str
+    drawn: Sequence[Drawn] | None
 
 
-def _numbered(number: int) -> Made:
-    writer, wanted = _shared[-1]
-    return made_of(writer, *wanted[number])
+class Plan:
+    """All pages of a site by groups: a formula with what is its own, or one page alone."""
 
+    def __init__(
+        self,
+        writer: Writer,
+        base: str,
+        errata: Sequence[Erratum],
+        reopen: Callable[[], None] = lambda: None,
+    ) -> None:
+        """Knows each group's key.
 
-def made_of(writer: Writer, planned: Planned, key: str) -> Made:
-    """The files of a page, and its row."""
-    known = len(writer.broken)
-    files = writer.written(planned)
-    broken = [[one.line, one.command, one.why] for _, one in writer.broken[known:]]
-    found = planned.find() if planned.find else None
-    told = [found.path, found.title, found.note, found.text] if found else None
-    return files, Row(key, {}, told, broken)
+        Args:
+            writer: of the journal.
+            base: what every page is made of.
+            errata: that are told.
+            reopen: what a copy of this process does before it reads records.
+        """
+        self._writer = writer
+        self._base = base
+        self._reopen = reopen
+        self._paths = keys.paths_key(writer.paths)
+        self._errata: dict[str, list[Erratum]] = {}
+        shelf = writer.shelf
+        for one in errata:
+            kind, _, name = one.part.partition(" ")
+            code = shelf.code_of.get(name, "") if kind == "batch" else name.partition("@")[0]
+            self._errata.setdefault(code, []).append(one)
+
+    def changed(self, before: Mapping[str, Group], stands: Stands) -> Iterator[tuple[str, Pages]]:
+        """Each group by its name, with what is to be written of it.
+
+        Args:
+            before: the groups of the last build.
+            stands: asked of pages whose key is the same.
+        """
+        parts = {PATHS: self._paths}
+        for planned in self._writer.lists:
+            key = keys.key_of(planned, parts, self._base)
+            old = before.get(f"page {planned.path}", Group())
+            if self._is_same(old, key, stands):
+                yield f"page {planned.path}", Pages(key, None)
+            else:
+                written = self._writer.written(planned)
+                yield f"page {planned.path}", Pages(key, [Drawn(planned.path, key, written)])
+        yield from self._chapters(before, stands)
+
+    def _chapters(self, before: Mapping[str, Group], stands: Stands) -> Iterator[tuple[str, Pages]]:
+        wanted = []
+        for code in self._writer.shelf.outlines:
+            name, key = f"formula {code}", self._key(code)
+            if self._is_same(before.get(name, Group()), key, stands):
+                yield name, Pages(key, None)
+            else:
+                wanted.append(code)
+        kept = {
+            code: {
+                path: row.key
+                for path, row in before.get(f"formula {code}", Group()).pages.items()
+                if stands(row)
+            }
+            for code in wanted
+        }
+
+        def drawn(code: str) -> list[Drawn]:
+            return self._drawn(code, kept[code])
+
+        for code, pages in zip(wanted, each(drawn, wanted, self._reopen), strict=True):
+            yield f"formula {code}", Pages(self._key(code), pages)
+
+    @staticmethod
+    def _is_same(old: Group, key: str, stands: Stands) -> bool:
+        return old.key == key and all(stands(row) for row in old.pages.values())
+
+    def _key(self, code: str) -> str:
+        """What all pages of a formula are made of together."""
+        shelf = self._writer.shelf
+        linked = self._paths if shelf.outlines[code].linked else ""
+        told = repr(self._errata.get(code, ()))
+        return keys.digest(self._base, shelf.substance[code], linked, told)
+
+    def _drawn(self, code: str, kept: Mapping[str, str]) -> list[Drawn]:
+        journal = self._writer.shelf.take({code})
+        parts = keys.parts_of(journal, self._paths)
+
+        def page(planned: Planned) -> Drawn:
+            key = keys.key_of(planned, parts, self._base)
+            same = kept.get(planned.path) == key
+            return Drawn(planned.path, key, None if same else self._writer.written(planned))
+
+        return [page(planned) for planned in self._writer.chapter(journal)]

@@ -11,21 +11,23 @@ from labbook.work.bench import Bench
 from labbook.work.guarded import Pair, must_end
 
 if TYPE_CHECKING:
-    from labbook.journal.publish import PublicJournal
+    from labbook.journal.book import Book
     from labbook.notebook.own_templates import OwnTemplates
 
 
-def templates_for(bench: Bench, journal: PublicJournal, program: Pair) -> Pair:
+def templates_for(bench: Bench, book: Book, program: Pair) -> Pair:
     """The templates that write this journal: the program's, and over them the trusted ones.
 
     Args:
         bench: the notebook; is told where untrusted templates are passed over.
-        journal: what is public, on which the notebook's own are tried first.
+        book: its records; on what is public of them the notebook's own are tried first.
         program: those that come with the program.
 
     Raises:
         Unclear: trusted templates fail, take too long, or write too much.
     """
+    from labbook.journal.publish import published
+
     found = own.own_templates(bench.root)
     if found is None:
         return program
@@ -36,7 +38,7 @@ def templates_for(bench: Bench, journal: PublicJournal, program: Pair) -> Pair:
         )
         return program
     pair = merged(program, found)
-    must_end(journal, pair)
+    must_end(published(book), pair)
     return pair
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from labbook.journal.publish import Book
+from labbook.journal.book import Book
 from tests.browser.chromium import NAMES, Page, browser
 from tests.conftest import RunLabbook
 from tests.journal.filled import book

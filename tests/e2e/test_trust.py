@@ -12,7 +12,8 @@ from labbook.journal.publish import published
 from labbook.model.errors import Unclear
 from labbook.work.bench import Bench
 from labbook.work.guarded import must_end
-from labbook.work.journal import book_of, templates
+from labbook.work.journal import templates
+from labbook.work.journal_book import book_of
 from tests.e2e.bench import ended, through_the_door
 from tests.e2e.terminal import at_terminal
 from tests.notebook.repos import git_says, put, run_git

@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
-from labbook.journal.publish import Book
+from labbook.journal.book import Book
 from labbook.model import fields
 from labbook.model.batch import Batch
 from labbook.model.entry import Entry

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import PurePosixPath
 from typing import Any
 
-from labbook.journal.publish import Book
+from labbook.journal.book import Book
 from labbook.model.digest import digest
 from labbook.model.sheets import Sheets
 from labbook.model.versions import Version

@@ -1,7 +1,8 @@
 """The shipped templates, read once, and a site made with them."""
 
+from labbook.journal.book import Book
 from labbook.journal.pages import Site, site
-from labbook.journal.publish import Book, published
+from labbook.journal.publish import published
 from labbook.shipped import shipped
 
 MARKDOWN, HTML = (

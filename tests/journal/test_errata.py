@@ -4,8 +4,9 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
-from labbook.journal.errata import errata, figures_of
-from labbook.journal.publish import Book, PublicJournal, published
+from labbook.journal.book import Book
+from labbook.journal.errata import Erratum, Figures, errata, figures_of
+from labbook.journal.publish import PublicJournal, published
 from labbook.model.batch import Correction
 from labbook.model.quantities import Quantity
 from tests.journal.sample_book import BOOK
@@ -13,8 +14,21 @@ from tests.journal.sample_book import BOOK
 BATCH = "SBC-260122-9T"
 TODAY = date(2026, 5, 1)
 OLD = published(BOOK)
-FIGURES = figures_of(OLD)
 WEIGHING = BOOK.batches[BATCH].weighings[1]
+
+
+def figures(journal: PublicJournal) -> dict[str, dict[str, str]]:
+    return figures_of(journal.formulas, journal.sheets)
+
+
+FIGURES = figures(OLD)
+
+
+def errata_of(
+    before: Figures, told: tuple[Erratum, ...], journal: PublicJournal, today: date = TODAY
+) -> tuple[Erratum, ...]:
+    made = {f"batch {one.batch.id}": one for one in journal.batches}
+    return errata(before, told, figures(journal), made.get, today)
 
 
 def corrected(now: str, *, why: str = "read off wrong") -> Book:
@@ -43,13 +57,13 @@ def by_hand(mass: str) -> Book:
 
 def since(book: Book | PublicJournal) -> list[tuple[str, str, str, date, str]]:
     journal = published(book) if isinstance(book, Book) else book
-    found = errata(FIGURES, (), journal, TODAY)
+    found = errata_of(FIGURES, (), journal)
     return [(one.what, one.was, one.now, one.day, one.why) for one in found]
 
 
 def test_the_same_figures_give_none() -> None:
     assert since(OLD) == []
-    assert errata({}, (), OLD, TODAY) == ()
+    assert errata_of({}, (), OLD) == ()
     assert len(FIGURES[f"batch {BATCH}"]) > 15
 
 
@@ -68,30 +82,30 @@ def test_a_change_by_hand_is_told_without_a_reason_and_with_the_day_of_the_build
 
 def test_what_was_told_once_stays_told_and_comes_but_once() -> None:
     first = published(corrected("14.03 g"))
-    told = errata(FIGURES, (), first, TODAY)
-    again = errata(figures_of(first), told, first, date(2027, 1, 1))
+    told = errata_of(FIGURES, (), first)
+    again = errata_of(figures(first), told, first, date(2027, 1, 1))
     assert again == told
     second = published(by_hand("15"))
-    twice = errata(figures_of(first), told, second, date(2027, 1, 1))
+    twice = errata_of(figures(first), told, second, date(2027, 1, 1))
     assert [(one.was, one.now) for one in twice] == [
         ("14.03 g", "15 g"), (str(WEIGHING.mass), "14.03 g"),
     ]  # fmt: skip
 
 
 def test_a_figure_that_is_no_longer_public_is_told_no_more_nor_what_it_was() -> None:
-    told = errata(FIGURES, (), published(corrected("14.03 g")), TODAY)
+    told = errata_of(FIGURES, (), published(corrected("14.03 g")))
     hidden = replace(BOOK.batches[BATCH], public="no")
     gone = published(replace(BOOK, batches={**BOOK.batches, BATCH: hidden}))
-    assert errata(FIGURES, told, gone, TODAY) == ()
+    assert errata_of(FIGURES, told, gone) == ()
     batch = BOOK.batches[BATCH]
     fewer = tuple(one for one in batch.weighings if one.id != WEIGHING.id)
     without = replace(BOOK, batches={**BOOK.batches, BATCH: replace(batch, weighings=fewer)})
-    assert errata(FIGURES, told, published(without), TODAY) == ()
+    assert errata_of(FIGURES, told, published(without)) == ()
 
 
 def test_what_is_newly_public_is_no_erratum() -> None:
     before = {name: dict(of) for name, of in FIGURES.items() if name != f"batch {BATCH}"}
-    assert errata(before, (), published(corrected("14.03 g")), TODAY) == ()
+    assert errata_of(before, (), published(corrected("14.03 g"))) == ()
 
 
 def test_a_sheet_s_figure_counts_and_a_version_s_percent_too() -> None:
@@ -104,4 +118,4 @@ def test_a_sheet_s_figure_counts_and_a_version_s_percent_too() -> None:
 
 
 def test_who_corrected_is_in_no_figure() -> None:
-    assert "Ada" not in repr(errata(FIGURES, (), published(corrected("14.03 g")), TODAY))
+    assert "Ada" not in repr(errata_of(FIGURES, (), published(corrected("14.03 g"))))

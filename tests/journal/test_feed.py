@@ -11,9 +11,10 @@ from xml.etree import ElementTree
 
 import pytest
 
+from labbook.journal.book import Book
 from labbook.journal.errata import Erratum
 from labbook.journal.feed import FILE, LATEST, Item, address_of, feed
-from labbook.journal.publish import Book, published
+from labbook.journal.publish import published
 from tests.journal.hostile import CORPUS
 from tests.journal.test_pages import FULL, site_of
 

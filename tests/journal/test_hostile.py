@@ -7,10 +7,10 @@ from html.parser import HTMLParser
 
 import pytest
 
+from labbook.journal.book import Book
 from labbook.journal.html import POLICY, Shell
 from labbook.journal.markdown import Templates, free, md, visible
 from labbook.journal.names import plain_name
-from labbook.journal.publish import Book
 from tests.journal.filled import book, with_photos
 from tests.journal.hostile import CORPUS
 from tests.journal.site import HTML, site_of

@@ -8,10 +8,12 @@ import pytest
 from html5lib.html5parser import ParseError
 
 from labbook.journal import feed, search
+from labbook.journal.book import Book
 from labbook.journal.errata import Erratum
-from labbook.journal.keys import base_of, everything, key_of, parts_of
+from labbook.journal.keys import base_of, key_of, parts_of, paths_key
 from labbook.journal.pages import Site, Writer, site
-from labbook.journal.publish import Book, published
+from labbook.journal.publish import published
+from labbook.journal.shelf import shelf_of
 from labbook.model.entry import Entry
 from labbook.model.photos import Photo, Photos
 from labbook.model.quantities import Quantity
@@ -236,17 +238,10 @@ def changed_books() -> Iterator[tuple[str, Book]]:
 def keyed(book: Book, errata: tuple[Erratum, ...] = ERRATA) -> dict[str, tuple[str, object]]:
     """Each page's key, and its files."""
     journal = published(book)
-    writer = Writer(journal, MARKDOWN, HTML, errata)
-    parts = parts_of(journal)
-    every = everything(journal, parts, (one.path for one in writer.plan), errata)
-    base = base_of(journal, (MARKDOWN, HTML), "program", errata=bool(errata))
-    return {
-        one.path: (
-            key_of(one, parts, every, base),
-            (writer.written(one), one.find() if one.find else None),
-        )
-        for one in writer.plan
-    }
+    writer = Writer(shelf_of(journal), MARKDOWN, HTML, errata)
+    parts = parts_of(journal, paths_key(writer.paths))
+    base = base_of(journal.settings, (MARKDOWN, HTML), "program", errata=bool(errata))
+    return {one.path: (key_of(one, parts, base), writer.written(one)) for one in writer.plan()}
 
 
 BEFORE = keyed(FULL)

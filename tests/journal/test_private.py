@@ -6,9 +6,11 @@ from typing import Any
 
 import pytest
 
+from labbook.journal.book import Book
 from labbook.journal.fields import PUBLIC
-from labbook.journal.publish import Book, batch_is_public, published, scrubbed
-from labbook.journal.state import published_state, written
+from labbook.journal.publish import batch_is_public, published, scrubbed
+from labbook.journal.shelf import shelf_of
+from labbook.journal.state import Published, figures_on_shelf, things_on, written
 from labbook.model.batch import Batch, Correction, Deviation, Dropped, Parent, Remark
 from labbook.model.formula import Formula
 from labbook.model.jars import JarDone, Look
@@ -39,7 +41,8 @@ def secret(record: str, name: str) -> str:
 BOOK = with_photos(book(secret), secret)
 SITE = all_bytes(site_of(BOOK))
 FILTERED = repr(published(BOOK)).encode()
-STATE = written(published_state(published(BOOK), (), {}))
+SHELF = shelf_of(published(BOOK))
+STATE = written(Published(things_on(SHELF), {}, figures_on_shelf(SHELF)))
 
 
 def private_secrets() -> Iterator[tuple[str, str, str]]:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from labbook.journal.page import Found
-from labbook.journal.search import FILE, folded, index_script, words_of
+from labbook.journal.search import FILE, folded, index_script, part_of, words_of
 from tests.journal.hostile import CORPUS
 from tests.journal.test_pages import FULL, SITE, site_of
 
@@ -61,7 +61,7 @@ def test_folding_twice_changes_nothing_more(text: str) -> None:
 @given(st.lists(st.text("abc ", max_size=12), max_size=8))
 def test_steps_lead_to_just_the_pages_that_hold_the_word(texts: list[str]) -> None:
     found = [Found(f"p{number}", "", "", text) for number, text in enumerate(texts)]
-    index = index_of(index_script(found))
+    index = index_of(index_script([part_of(found)]))
     for word in {word for text in texts for word in text.split()}:
         wanted = [f"p{n}" for n, text in enumerate(texts) if word in text.split()]
         assert pages_with(index, word) == wanted
@@ -90,7 +90,7 @@ def test_what_is_private_is_in_no_word() -> None:
 
 @pytest.mark.parametrize("evil", CORPUS, ids=range(len(CORPUS)))
 def test_hostile_words_end_no_script(evil: str) -> None:
-    script = index_script([Found("a", evil, evil, evil)])
+    script = index_script([part_of([Found("a", evil, evil, evil)])])
     index_of(script)
     assert script.isascii()
     assert not re.search(r"[<>&\x00-\x09\x0b-\x1f\x7f]", script)

@@ -8,7 +8,7 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from labbook.journal.publish import Book
+from labbook.journal.book import Book
 from labbook.model.batch import Batch, Correction, Reading
 from labbook.model.entry import Entry
 from labbook.model.formula import Formula

@@ -116,6 +116,10 @@ class Files(Mapping[str, ReadFile]):
         put_contents(self.store, {(known.kind, file_hash(path, raw)): found})
         return found
 
+    def reopen(self) -> None:
+        """For a copy of the process, which may not use the file that this one opened."""
+        self.store = Store(self.root)
+
     # Refreshing ------------------------------------------------------------------------------
 
     def _refresh(self) -> None:

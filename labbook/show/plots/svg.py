@@ -87,21 +87,27 @@ class Drawing:
             paper: whether to paint white paper under it: for a file that stands alone.
         """
         size = f"{figure(WIDTH)} {figure(height)}"
-        ink = ' color="#000000"' if paper else ""
-        ground = (
-            f'<rect class="paper" width="{figure(WIDTH)}" height="{figure(height)}"'
-            ' fill="#ffffff"/>\n'
-            if paper
-            else ""
-        )
         inside = "\n".join(self._parts)
-        return (
+        drawn = (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="picture {kind}" role="img"'
             f' viewBox="0 0 {size}" width="{figure(WIDTH)}" height="{figure(height)}"'
-            f' font-family="Georgia, serif" font-size="{figure(SIZE)}" fill="currentColor"{ink}>\n'
+            f' font-family="Georgia, serif" font-size="{figure(SIZE)}" {_INK}>\n'
             f"<title>{escape(clean(title))}</title>\n<desc>{escape(clean(desc))}</desc>\n"
-            f"{ground}{inside}\n</svg>\n"
+            f"{inside}\n</svg>\n"
         )
+        return on_paper(drawn) if paper else drawn
+
+
+_INK = 'fill="currentColor"'
+_HEADED = "</desc>\n"
+
+
+def on_paper(drawn: str) -> str:
+    """A picture that was drawn for a page, with black ink on white paper: a file of its own."""
+    size = drawn[drawn.index(' width="') : drawn.index(" font-family=")]
+    inked = drawn.replace(_INK, f'{_INK} color="#000000"', 1)
+    ground = f'<rect class="paper"{size} fill="#ffffff"/>\n'
+    return inked.replace(_HEADED, _HEADED + ground, 1)
 
 
 def _attributes(name: str, values: Mapping[str, float | str]) -> str:
