@@ -12,27 +12,21 @@ import hashlib
 import os
 import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 from labbook.model.errors import GitRefused, LabbookError
 from labbook.notebook import git
 from labbook.notebook.atomic import (
-    TEMPORARY,
     Pending,
     must_be,
-    read_if_there,
     remove_file,
-    write_file,
 )
-from labbook.notebook.intent import Intent, Store, Target, digest
-from labbook.notebook.lock import Wait, is_alive, locked
+from labbook.notebook.intent import Intent, Store
+from labbook.notebook.lock import Wait, locked
 from labbook.notebook.messages import joined
-
-_STARTING = 60.0  # seconds after its start within which git takes its lock, on a slow machine
-_ENDING = 3.0  # seconds that a git of a dead command gets to end
+from labbook.notebook.settling import Settling, named, put
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +71,12 @@ class Desk:
         """Holds the lock; first finishes what dead commands left, all but the intent `but`."""
         with locked(self.base, self.wait), contextlib.ExitStack() as owners:
             self.store.sweep()
+            settling = Settling(self.root, self.place, self.store, self.notes)
             for ident in self.store.idents():
                 if ident != but and (lock := self.store.own(ident)) is not None:
                     owners.callback(lock.release)
-                    self._settle(ident)
+                    if (left := settling.settle(ident)) is not None:
+                        self._left.append(left)
             for group in _groups(self._left):
                 with contextlib.suppress(GitRefused):  # stays open; `leftovers` says so
                     self._commit_group(group)
@@ -89,79 +85,6 @@ class Desk:
                 yield
             finally:
                 self._left = []
-
-    # Finishing ----------------------------------------------------------------------------------
-
-    def _settle(self, ident: str) -> None:
-        """Brings the files of a dead command's intent to what it meant, and queues its commit."""
-        intent = self.store.read(ident)
-        if intent is None:
-            kept = self.store.aside(ident)
-            self.store.forget(ident)
-            self.notes.append(f"A record of half-done writing was damaged; it is kept in {kept}.")
-            return
-        self._clean_up(intent)
-        written = self.store.log(ident).written >= intent.turn
-        kept_targets = self._as_written(intent) if written else self._roll_forward(intent)
-        if kept_targets is None:
-            return
-        if not kept_targets:
-            self.store.forget(ident)
-            return
-        if kept_targets != intent.targets:
-            intent = replace(intent, targets=kept_targets)
-            self.store.save(intent)
-        if not written:
-            self.store.note_written(intent)
-        self._left.append(intent)
-
-    def _clean_up(self, intent: Intent) -> None:
-        """Takes away temporary files and git locks that the dead command left."""
-        for folder in {(self.root / path).parent for path in intent.paths}:
-            for file in folder.glob(f"{TEMPORARY}{intent.ident}-*"):
-                with contextlib.suppress(OSError):
-                    file.unlink(missing_ok=True)
-        children = self.store.log(intent.ident).children
-        pids = [pid for pid, _ in children]
-        # 0 was noted before git started. If no id follows, this process died in between, and git,
-        # never told its paths, ended as well.
-        if pids and _ended([pid for pid in pids if pid]):
-            until = max(at for _, at in children) + _STARTING
-            git.clear_dead_locks(self.place, intent.made, until)
-
-    def _as_written(self, intent: Intent) -> tuple[Target, ...]:
-        """Of an intent whose files were all in place: those that were not taken back since."""
-        kept = []
-        for target in intent.targets:
-            found = digest(read_if_there(self.root / target.path))
-            taken_back = found == target.before[0] and found != digest(target.new)
-            if not taken_back:
-                kept.append(target)
-        return tuple(kept)
-
-    def _roll_forward(self, intent: Intent) -> tuple[Target, ...] | None:
-        """Writes what was not written yet; None leaves the intent open for another time."""
-        present = {t.path: read_if_there(self.root / t.path) for t in intent.targets}
-        done = [t for t in intent.targets if digest(present[t.path]) == digest(t.new)]
-        waiting = [t for t in intent.targets if t not in done]
-        edited = [t.path for t in waiting if digest(present[t.path]) not in t.before]
-        if edited:
-            kept = self.store.aside(intent.ident, waiting)
-            self.notes.append(_edited(intent, edited, kept))
-            return tuple(done)
-        try:
-            for target in waiting:
-                self._put(target.path, present[target.path], target.new)
-        except LabbookError as error:
-            self.notes.append(f"What {_named(intent)} meant to write still waits: {error.what}")
-            return None
-        return intent.targets
-
-    def _put(self, path: str, old: bytes | None, new: bytes | None) -> None:
-        if new is not None:
-            write_file(self.root / path, new, expect=old, root=self.root)
-        elif old is not None:
-            remove_file(self.root / path, expect=old, root=self.root)
 
     # Writing ------------------------------------------------------------------------------------
 
@@ -209,7 +132,7 @@ class Desk:
     ) -> None:
         try:
             for change in reversed(done):
-                self._put(change.path, change.new, change.old)
+                put(self.root, change.path, change.new, change.old)
             if before is None:
                 self.store.forget(intent.ident)
             else:
@@ -234,37 +157,28 @@ class Desk:
     def _commit_group(self, group: Sequence[Intent]) -> str | None:
         paths = list(dict.fromkeys(path for intent in group for path in intent.paths))
         began = time.time()
-        commit = git.commit_paths(
-            self.root,
-            paths,
-            joined([(intent.message, intent.command) for intent in group]),
-            on_spawn=partial(self._note_child, group),
-            when=group[-1].when,
-        )
+        try:
+            commit = git.commit_paths(
+                self.root,
+                paths,
+                joined([(intent.message, intent.command) for intent in group]),
+                on_spawn=partial(self._note_child, group),
+                when=group[-1].when,
+            )
+        except git.InTheMiddle:
+            for intent in group:
+                self.store.note_waiting(intent.ident)
+            raise
         git.clear_left_locks(self.place, began)
         for intent in group:
             self.store.forget(intent.ident)
         if commit is not None:
-            self.notes += [f"Finished {_named(i)}." for i in group if i in self._left]
+            self.notes += [f"Finished {named(i)}." for i in group if i in self._left]
         return commit
 
     def _note_child(self, group: Sequence[Intent], pid: int) -> None:
         for intent in group:
             self.store.note_child(intent.ident, pid)
-
-
-def _ended(pids: Sequence[int]) -> bool:
-    """Whether processes have ended, waiting a little for them.
-
-    One killed a moment ago may still be ending, its lock in place; one that outlived its labbook
-    finishes what it was told.
-    """
-    until = time.monotonic() + _ENDING
-    while any(is_alive(pid) for pid in pids):
-        if time.monotonic() > until:
-            return False
-        time.sleep(0.02)
-    return True
 
 
 def _groups(intents: Sequence[Intent]) -> list[list[Intent]]:
@@ -277,25 +191,12 @@ def _groups(intents: Sequence[Intent]) -> list[list[Intent]]:
     return groups
 
 
-def _named(intent: Intent) -> str:
-    began = datetime.fromtimestamp(intent.made).astimezone()
-    return f"the labbook {intent.command} of {began:%Y-%m-%d %H:%M}"
-
-
-def _edited(intent: Intent, paths: Sequence[str], kept: Path) -> str:
-    return (
-        f"{_named(intent)[:1].upper()}{_named(intent)[1:]} was cut off before it had written "
-        f"{', '.join(paths)}, and the file was edited since; it is left as it is. What should have "
-        f"been written is in {kept}. Compare the two, then delete that folder."
-    )
-
-
 def waiting_sentence(intent: Intent, *, written: bool) -> str:
     """What `leftovers` says of an open intent."""
     files = ", ".join(intent.paths)
     if written:
         return (
-            f"{files}: written by {_named(intent)}, not committed yet. "
+            f"{files}: written by {named(intent)}, not committed yet. "
             "The next command that records commits it."
         )
-    return f"{files}: {_named(intent)} was cut off. The next command that records finishes it."
+    return f"{files}: {named(intent)} was cut off. The next command that records finishes it."

@@ -6,7 +6,12 @@ git; hooks, signing and identity are the person's own, history is only ever adde
 
 from __future__ import annotations
 
-from labbook.notebook.gitcommit import clear_dead_locks, clear_left_locks, commit_paths
+from labbook.notebook.gitcommit import (
+    InTheMiddle,
+    clear_dead_locks,
+    clear_left_locks,
+    commit_paths,
+)
 from labbook.notebook.githistory import (
     Commit,
     FileChange,
@@ -18,6 +23,7 @@ from labbook.notebook.githistory import (
     extends,
     staged_files,
     tree_at,
+    was_committed,
 )
 from labbook.notebook.gitrun import available, sealed
 from labbook.notebook.gitstate import (
@@ -44,6 +50,7 @@ from labbook.notebook.gitstate import (
 __all__ = [
     "Commit",
     "FileChange",
+    "InTheMiddle",
     "Standing",
     "available",
     "blob_at",
@@ -75,4 +82,5 @@ __all__ = [
     "state",
     "toplevel",
     "tree_at",
+    "was_committed",
 ]

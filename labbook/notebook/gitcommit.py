@@ -40,6 +40,15 @@ _FINISH = {
     "bisect": "Leave it (git bisect reset)",
 }
 AFTER = "The entry is in your files; the next command that records commits it as well."
+_IN_REBASE = (
+    "Finish it: git add -u, without which git rebase --continue refuses, and then that; the entry "
+    "becomes part of what is being rebased. Or leave it (git rebase --abort), which takes the "
+    "entry out of the files: the next command that records writes it again."
+)
+
+
+class InTheMiddle(GitRefused):
+    """Git is in the middle of something; its end may take a file back that holds an entry."""
 
 
 def commit_paths(
@@ -68,7 +77,7 @@ def commit_paths(
     """
     doing = state(root)
     if doing:
-        raise in_the_middle(doing, AFTER)
+        raise in_the_middle(doing, entry=True)
     known = _known(root, paths)
     if not known:
         return None
@@ -127,11 +136,17 @@ def _is_robbed(message: str, before: tuple[int, bytes], after: tuple[int, bytes]
     return bool(subject) and after[0] != before[0] and subject not in after[1]
 
 
-def in_the_middle(doing: str, after: str = "") -> GitRefused:
-    """The error of a command that records, in the middle of what git is doing."""
-    return GitRefused(
+def in_the_middle(doing: str, *, entry: bool = False) -> InTheMiddle:
+    """The error of a command that records, in the middle of what git is doing.
+
+    Args:
+        doing: what git calls it.
+        entry: whether an entry stands in the files already.
+    """
+    after = f"{_FINISH[doing]}. {AFTER}" if entry else f"{_FINISH[doing]}."
+    return InTheMiddle(
         f"git is in the middle of a {doing}, and an entry must not become part of it.",
-        mend=f"{_FINISH[doing]}. {after}".rstrip(),
+        mend=_IN_REBASE if entry and doing == "rebase" else after,
     )
 
 

@@ -183,6 +183,15 @@ def blob_id(root: Path, data: bytes, path: str) -> str:
     return run(root, "hash-object", "--stdin", f"--path={path}", stdin=data).line
 
 
+def was_committed(root: Path, path: str, data: bytes) -> bool:
+    """Whether a commit up to the current one gave a file just these bytes."""
+    if head(root) is None:
+        return False
+    words = ("log", "-1", "--format=%H", "--no-textconv", "--no-ext-diff")
+    found = run(root, *words, f"--find-object={blob_id(root, data, path)}", *literals([path]))
+    return bool(found.line)
+
+
 def dirty(root: Path, paths: Iterable[str]) -> set[str]:
     """Which of some files differ from the current commit, in the folder or in the index."""
     wanted = list(paths)

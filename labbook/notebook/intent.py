@@ -121,10 +121,14 @@ def _decode(raw: bytes) -> Intent:
 
 @dataclass(frozen=True, slots=True)
 class Log:
-    """What has become of an intent: the last turn wholly written, and the git commands started."""
+    """What has become of an intent: the last turn wholly written, and the git commands started.
+
+    `waited` says that git was in the middle of something when it should have been committed.
+    """
 
     written: int = 0
     children: tuple[tuple[int, float], ...] = ()
+    waited: bool = False
 
 
 class Store:
@@ -178,9 +182,13 @@ class Store:
         """Says that a git command was started for it; 0: that one is about to be."""
         self._note(ident, f"git {pid} {time.time():.3f}")
 
+    def note_waiting(self, ident: str) -> None:
+        """Says that git was in the middle of something, whose end may take files back."""
+        self._note(ident, "waits")
+
     def log(self, ident: str) -> Log:
         """What was noted; a line cut off in the middle is none."""
-        written = 0
+        written, waited = 0, False
         children: list[tuple[int, float]] = []
         raw = read_if_there(self._file(ident, "log")) or b""
         for line in raw.split(b"\n")[:-1]:
@@ -189,7 +197,9 @@ class Store:
                 written = int(words[1])
             elif words[:1] == [b"git"]:
                 children.append((int(words[1]), float(words[2])))
-        return Log(written, tuple(children))
+            elif words[:1] == [b"waits"]:
+                waited = True
+        return Log(written, tuple(children), waited)
 
     def idents(self) -> list[str]:
         """The names of the open intents, oldest first."""

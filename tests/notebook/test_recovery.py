@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from labbook.model.errors import GitRefused
-from labbook.notebook import desk, git, gitcommit, lock
+from labbook.notebook import git, gitcommit, lock, settling
 from labbook.notebook.desk import Desk
 from labbook.notebook.intent import Intent, Target, digest, new_ident
 from labbook.notebook.record import Change, Plan, leftovers, record
@@ -118,6 +118,75 @@ def test_in_a_merge_the_entry_waits_until_it_is_over(root: Path, words: list[str
     record(root, plan(root, "next", b"1"), command="look")
     assert subjects(root)[-2:] == ["Write entry", "Write next"]
     assert_sound(root)
+
+
+@pytest.fixture
+def rebasing(root: Path) -> Path:
+    """In the middle of a rebase, `b` as both have it, `c` as main has it."""
+    for path in ("a", "b", "c"):
+        put(root, path, "1\n")
+    commit(root, "base")
+    run_git(root, "checkout", "-q", "-b", "side")
+    put(root, "a", "2\n")
+    put(root, "c", "2\n")
+    commit(root, "side")
+    put(root, "d", "1\n")
+    commit(root, "side again")
+    run_git(root, "checkout", "-q", "main")
+    put(root, "a", "3\n")
+    put(root, "c", "1\nmain\n")
+    commit(root, "main")
+    run_git(root, "checkout", "-q", "side")
+    assert run_git(root, "rebase", "main", check=False).returncode
+    put(root, "c", "1\nmain\n")
+    run_git(root, "add", "c")
+    return root
+
+
+def waits(root: Path, path: str, line: str) -> None:
+    with pytest.raises(GitRefused, match="middle of a rebase") as caught:
+        record(root, adding(root, path, line), command="look")
+    assert "git add -u" in caught.value.mend
+
+
+@pytest.mark.parametrize("word", ["--abort", "--skip"])
+def test_the_end_of_a_rebase_takes_no_entry_away(rebasing: Path, word: str) -> None:
+    """It puts every file back that it knows; what was recorded in one is written again."""
+    waits(rebasing, "b", "first")
+    waits(rebasing, "b", "second")
+    waits(rebasing, "new", "third")
+    run_git(rebasing, "rebase", word)
+    assert (rebasing / "b").read_text() == "1\n"
+    record(rebasing, adding(rebasing, "e", "1"), command="look")
+    assert git_says(rebasing, "show", "HEAD:b").split() == ["1", "first", "second"]
+    assert git_says(rebasing, "show", "HEAD:new") == "third"
+    assert git_says(rebasing, "status", "--porcelain") == ""
+    assert leftovers(rebasing) == []
+    assert_sound(rebasing)
+
+
+def test_an_entry_of_a_file_that_a_rebase_gave_up_is_kept_aside(rebasing: Path) -> None:
+    waits(rebasing, "c", "entry")
+    run_git(rebasing, "rebase", "--abort")
+    done = record(rebasing, adding(rebasing, "e", "1"), command="look")
+    assert (rebasing / "c").read_text() == "2\n"
+    (note,) = [note for note in done.notes if "put back" in note]
+    (kept,) = (rebasing / ".git/labbook/aside").rglob("c")
+    assert kept.read_text() == "1\nmain\nentry\n"
+    assert str(kept.parents[1]) in note
+
+
+def test_an_entry_goes_along_with_a_rebase_that_goes_on(rebasing: Path) -> None:
+    """Git goes on with a clean tree alone; what it took along is not written again later."""
+    waits(rebasing, "b", "entry")
+    assert run_git(rebasing, "rebase", "--continue", check=False).returncode
+    run_git(rebasing, "add", "-u")
+    run_git(rebasing, "-c", "core.editor=true", "rebase", "--continue")
+    put(rebasing, "b", "1\n")
+    commit(rebasing, "taken out by hand")
+    record(rebasing, adding(rebasing, "e", "1"), command="look")
+    assert (rebasing / "b").read_text() == "1\n"
+    assert leftovers(rebasing) == []
 
 
 @pytest.mark.skipif(os.name == "nt", reason="a shell script stands for the signing program")
@@ -257,7 +326,7 @@ def test_the_lock_of_our_own_dead_git_is_removed(
 @pytest.mark.parametrize("whose", ["older", "much later", "of a living git", "of no known git"])
 def test_any_other_lock_is_left(root: Path, whose: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(gitcommit, "LOCK_PATIENCE", 0.1)
-    monkeypatch.setattr(desk, "_ENDING", 0.1)
+    monkeypatch.setattr(settling, "_ENDING", 0.1)
     child = {"of a living git": os.getpid(), "of no known git": 0}.get(whose, 1)
     cut_off(root, Change("a", None, b"1"), child=dead_process() if child == 1 else child)
     file = put(root, ".git/index.lock", "")
