@@ -50,6 +50,10 @@ _SPELLED = {
     "…": "...",
 }
 _HIDDEN = frozenset("\u034f\u115f\u1160\u3164\uffa0")
+_NOT_PLAIN = re.compile("[^ -~]")
+_MAY_BE_WIDE = re.compile("[^\x00-\u02ff]")
+"""Below it stands no letter that takes two columns, and no accent on top."""
+_PIECES = re.compile(" *[^ ]+")
 
 Align = Literal["left", "right", "point", "unit"]
 Row = tuple[str, Sequence[str]]
@@ -86,10 +90,11 @@ def clean(text: str) -> str:
     """
     if text.isascii() and text.isprintable():
         return text
-    return "".join(c if c.isascii() and c.isprintable() else _shown(c) for c in text)
+    return _NOT_PLAIN.sub(_shown, text)
 
 
-def _shown(char: str) -> str:
+def _shown(found: re.Match[str]) -> str:
+    char = found[0]
     if char == "\t":
         return " "
     hidden = unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
@@ -108,7 +113,7 @@ def spelled_out(text: str) -> str:
 
 def columns_of(text: str) -> int:
     """How many columns of a console the text takes: wide letters two, accents on top none."""
-    if text.isascii():
+    if text.isascii() or not _MAY_BE_WIDE.search(text):
         return len(text)
     return sum(
         0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1
@@ -126,17 +131,19 @@ def wrapped(text: str, width: int) -> list[str]:
         if columns_of(paragraph) <= width:
             lines.append(paragraph.rstrip(" "))
             continue
-        line = ""
-        for piece in re.findall(r" *[^ ]+", paragraph):
-            if line and columns_of(line + piece) > width:
+        line, taken = "", 0
+        for piece in _PIECES.findall(paragraph):
+            more = columns_of(piece)
+            if line and taken + more > width:
                 lines.append(line)
-                line = ""
                 piece = piece.lstrip(" ")
-            line += piece
-            while columns_of(line) > width:
+                line, taken, more = "", 0, columns_of(piece)
+            line, taken = line + piece, taken + more
+            while taken > width:
                 cut = _cut(line, width)
                 lines.append(line[:cut])
                 line = line[cut:]
+                taken = columns_of(line)
         lines.append(line)
     return lines
 

@@ -1,5 +1,7 @@
 """The screen builder: margin, figures by the point, narrow and ASCII consoles, untrusted text."""
 
+import unicodedata
+
 import hypothesis.strategies as st
 import pytest
 from hypothesis import given
@@ -126,6 +128,15 @@ def test_a_table_keeps_to_the_console(width: int, name: str) -> None:
     screen = Screen(width)
     screen.table(FIGURES, [("changed", [name, "3.60", "4.5", "%"])])
     assert max(map(len, screen.text().splitlines())) <= width
+
+
+@given(st.text(st.sampled_from("aé°ǅ\u02ff\u0300\u0301保〜\u3099ｶ한")))
+def test_each_letter_takes_the_columns_that_unicode_gives_it(text: str) -> None:
+    each = (
+        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1
+        for c in text
+    )
+    assert columns_of(text) == sum(each)
 
 
 def test_wide_letters_take_two_columns() -> None:
