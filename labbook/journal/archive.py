@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 
 from labbook.journal.markdown import MONTHS, day, md
 from labbook.journal.names import entry_path, formula_path, version_path
-from labbook.journal.publish import PublicFormula
+from labbook.journal.publish import PublicBatch, PublicFormula
 from labbook.journal.teller import Teller
 from labbook.journal.views import View, batch_line
 from labbook.model.entry import Entry
 from labbook.model.moments import day_of
 from labbook.model.results.looking import INTACT
 from labbook.model.versions import Version
-from labbook.show.outcomes import leading
+from labbook.show.outcomes import failed_elsewhere, leading
 from labbook.show.parts import plural
 
 if TYPE_CHECKING:
@@ -77,21 +77,25 @@ def touched(one: PublicFormula) -> date:
 def formula_line(one: PublicFormula) -> View:
     """A formula in a list."""
     last = one.versions[-1] if one.versions else None
-    told = [plural(len(one.versions), "version")] if last else ["no version yet"]
-    shown = len(one.batches)
-    told += [plural(shown, "batch", "batches")] if shown else []
-    hidden = sum(one.hidden.values())
-    told += [f"{hidden} not shown"] if hidden else []
+    shown, hidden = len(one.batches), sum(one.hidden.values())
+    made = [_batches(shown)] if shown else []
+    if hidden:
+        made += [f"{hidden} more not shown" if shown else f"{_batches(hidden)} not shown"]
     return {
         "code": one.formula.code,
         "title": one.formula.title,
         "emulsion": one.formula.emulsion,
         "path": formula_path(one.formula.code),
-        "told": ", ".join(told),
+        "versions": plural(len(one.versions), "version") if last else "no version yet",
+        "made": ", ".join(made),
         "last": last.name if last else "",
         "last_path": version_path(last.code, last.number) if last else "",
         "last_day": day(last.when.date()) if last else "",
     }
+
+
+def _batches(number: int) -> str:
+    return plural(number, "batch", "batches")
 
 
 def version_line(version: Version) -> View:
@@ -107,21 +111,27 @@ def version_line(version: Version) -> View:
 
 
 def watched_line(teller: Teller, one: PublicFormula) -> View | None:
-    """How many batches of a formula show no change so far, and the one that is watched longest."""
-    found = [
-        made
-        for made in one.batches
-        if (lead := leading(teller.outcomes(made))) and lead.state == INTACT
-    ]
+    """How many batches of a formula failed in no jar so far, and the one watched longest."""
+    found = [made for made in one.batches if _days_intact(teller, made) is not None]
     if not found:
         return None
+    longest = max(found, key=lambda made: _days_intact(teller, made) or 0.0)
     return {
         "title": one.formula.title,
         "path": formula_path(one.formula.code),
-        "count": plural(len(found), "batch", "batches"),
+        "count": _batches(len(found)),
         "one": len(found) == 1,
-        "longest": batch_line(teller, found[0]),
+        "longest": batch_line(teller, longest),
     }
+
+
+def _days_intact(teller: Teller, made: PublicBatch) -> float | None:
+    """Until when the jar that speaks for a batch was seen intact; None where any jar failed."""
+    outcomes = teller.outcomes(made)
+    lead = leading(outcomes)
+    if lead is None or lead.state != INTACT or failed_elsewhere(outcomes):
+        return None
+    return lead.last_intact or 0.0
 
 
 # Home ---------------------------------------------------------------------------------------------

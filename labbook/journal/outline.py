@@ -32,7 +32,7 @@ class Outline:
         code: its code of today.
         line: its line in the list of formulas.
         touched: the last day on which it got a version or a batch, in ISO 8601.
-        watched: what home says of it while batches of it show no change.
+        watched: what home says of it while batches of it are intact.
         versions: a line of the archive for each, with its day as `on`.
         batches: the same, in the order of making, which `made` says; `born` and `updated` are days.
         uses: what it has of each ingredient, by the name of the sheet.
