@@ -11,7 +11,6 @@ from labbook.journal.views import View
 from labbook.model.moments import day_of, in_order
 from labbook.model.photos import Photo
 from labbook.model.results.looking import jar_name
-from labbook.show.formulas import step_words
 
 
 def rows_of(made: PublicBatch, up: str, jar: str = "") -> list[View]:
@@ -61,9 +60,8 @@ def _when(made: PublicBatch, photo: Photo) -> str:
         filled = next((one.filled for one in jars if one.jar == photo.jar and one.filled), None)
         age = (day_of(photo.time) - day_of(filled or made.batch.made)).days
         return f"day {age}"
-    plans = {step.id: step.plan for step in made.batch.steps if step.plan}
-    plan = plans.get(photo.step or "")
-    if plan is not None:
-        return step_words(plan)
+    for number, step in enumerate(made.batch.steps, start=1):
+        if step.id == photo.step and step.plan is not None:
+            return f"step {number}, {step.plan.do}"
     age = (day_of(photo.time) - day_of(made.batch.made)).days
     return f"day {age}" if age else "the day it was made"
