@@ -45,6 +45,15 @@ _ANCHOR = re.compile(r"#[^\s\\]*")
 
 _NONE: Mapping[str, str] = {}
 
+_SHORT = re.compile(r"[^\s-]{1,12}")
+"""A cell of one short word, which stays on one line."""
+
+_TOGETHER = re.compile(
+    r"(?<=[0-9]) (?=(?:°C|%|[km]?g|[mc]?m|ml|min|h|d|rpm)(?!\w))"
+    r"|(?:(?<=\bday)|(?<=\bgrade)|(?<=\bcycle)) (?=[0-9])"
+)
+"""The space within `58 °C` and `day 7`, where no line should end."""
+
 
 def policy_of(script: str, *, indexed: bool = False) -> str:
     """The policy of a page that carries a script, by its hash; without one, no script runs."""
@@ -161,12 +170,14 @@ def _slug(text: str) -> str:
 
 
 def _cells(tokens: Sequence[Token]) -> None:
-    """Alignment as a class: the policy allows no style in the page."""
-    for token in tokens:
+    """Alignment as a class: the policy allows no style in the page. A short word isn't broken."""
+    for number, token in enumerate(tokens):
         if token.type in ("th_open", "td_open"):
             style = str(token.attrs.pop("style", ""))
             if style.endswith("right"):
                 token.attrSet("class", "figure")
+            elif _SHORT.fullmatch(tokens[number + 1].content):
+                token.attrSet("class", "short")
 
 
 def _labels(tokens: Sequence[Token]) -> list[str]:
@@ -269,6 +280,8 @@ def _inline(tokens: Sequence[Token], path: str, pages: Collection[str]) -> list[
             token.type, token.tag, token.attrs = "text", "", {}
             token.content = f"(photo: {_clean(token.content)})" if token.content else "(photo)"
             token.children = None
+        elif token.type == "text":
+            token.content = _TOGETHER.sub("\u00a0", _clean(token.content))
         else:
             token.content = _clean(token.content)
         found.append(token)

@@ -39,8 +39,8 @@ def batch_view(teller: Teller, made: PublicBatch) -> View:
         "notes": batch.notes or "",
         "yield": str(batch.yield_) if batch.yield_ else "",
         "room": _room(made),
-        "rows": _weighed(made),
-        "corrections": _corrections(made),
+        "rows": _weighed(teller, made),
+        "corrections": _corrections(teller, made),
         "steps": [
             (step_words(step.plan) if step.plan else step.id, done_words(step, clock=False))
             for step in batch.steps
@@ -64,7 +64,13 @@ def _parent(batch: str, how: str, mass: object) -> View:
     return {"short": batch.rsplit("-", 1)[-1], "path": batch_path(batch), "how": told}
 
 
-def _weighed(made: PublicBatch) -> list[View]:
+def _title(teller: Teller, written: str) -> str:
+    """An ingredient as its page is called."""
+    sheet = teller.journal.sheets.find(written)
+    return (sheet.title if sheet else "") or written
+
+
+def _weighed(teller: Teller, made: PublicBatch) -> list[View]:
     found = weighing.weighed(made.batch)
     digits = {w.line: w.mass.value for w in made.batch.weighings if w.line}
     over = {one.line: one for one in weighing.differences(made.batch)}
@@ -79,7 +85,7 @@ def _weighed(made: PublicBatch) -> list[View]:
         rows.append(
             {
                 "phase": "" if line.phase == phase else line.phase,
-                "ingredient": line.ingredient + (", q.s." if line.qs else ""),
+                "ingredient": _title(teller, line.ingredient) + (", q.s." if line.qs else ""),
                 "target": f"{line.target.value:f}" if line.target else "",
                 "weighed": "" if mass is None else decimal_text(mass, digits.get(line.id)),
                 "over": told,
@@ -89,17 +95,19 @@ def _weighed(made: PublicBatch) -> list[View]:
         phase = line.phase
     for entry in found.unplanned:
         mass_text = "" if entry.mass is None else decimal_text(entry.mass)
+        name = _title(teller, entry.now.ingredient) if entry.now.ingredient else "something"
         rows.append(
-            {"phase": entry.now.phase or "", "ingredient": entry.now.ingredient or "something",
+            {"phase": entry.now.phase or "", "ingredient": name,
              "target": "", "weighed": mass_text, "over": "", "remark": "not planned"}
         )  # fmt: skip
     return rows
 
 
-def _corrections(made: PublicBatch) -> list[str]:
-    lines = {line.id: line.ingredient for line in made.batch.lines}
+def _corrections(teller: Teller, made: PublicBatch) -> list[str]:
+    lines = {line.id: _title(teller, line.ingredient) for line in made.batch.lines}
     names = lines | {
-        w.id: lines.get(w.line or "", w.ingredient or "") for w in made.batch.weighings
+        w.id: lines.get(w.line or "") or _title(teller, w.ingredient or "")
+        for w in made.batch.weighings
     }
     names |= {reading.id: reading.reading for reading in made.batch.readings}
     names |= {step.id: step.plan.do if step.plan else step.id for step in made.batch.steps}

@@ -24,20 +24,28 @@ from tests.journal.valid import broken_links, ids_of, tree_of, unreached
 BATCH = "SBC-260122-9T"
 
 
-def photo(number: int, day: int, *, jar: str | None = "1", caption: str = "a pool") -> Photo:
+def photo(
+    number: int, day: int, *, jar: str | None = "1", caption: str = "a pool", step: str = ""
+) -> Photo:
     return Photo(
         id=f"p{number}",
         file=f"2026-02-0{day}-{number:016x}.jpg",
         original="0" * 64,
         caption=caption,
         jar=jar,
+        step=step or None,
         time=datetime(2026, 2, day, tzinfo=UTC),
     )
 
 
 PHOTOS = Photos(
     batch=BATCH,
-    photos=(photo(1, 5), photo(2, 2), photo(3, 3, jar=None, caption='"big" [x](y) <b>')),
+    photos=(
+        photo(1, 5),
+        photo(2, 2),
+        photo(3, 3, jar=None, caption='"big" [x](y) <b>'),
+        photo(4, 4, jar=None, caption="poured", step="s3"),
+    ),
 )
 ENTRIES = (
     Entry(
@@ -75,7 +83,8 @@ PICTURES = frozenset(
 
 
 def text(path: str, found: Site = SITE) -> str:
-    return found.files[path].decode("utf-8")
+    """A file as it reads: the space that holds `58 °C` together is one."""
+    return found.files[path].decode("utf-8").replace("\u00a0", " ")
 
 
 # Valid --------------------------------------------------------------------------------------------
@@ -129,8 +138,16 @@ def test_home_tells_the_latest_and_what_is_watched() -> None:
     assert order == sorted(order)
     assert home.index("[7K]") < home.index("[H5]") < home.index("## Being watched")
     watched = home.split("## Being watched")[1]
-    assert "7 batches show no change so far; the longest watched is [4M]" in watched
+    assert "6 batches are intact so far; watched longest is [4M]" in watched  # K2 failed frozen
     assert "9T" not in watched.split("## Formulas")[0]
+    assert "3 versions, the latest [SHL@3](formulas/SHL-3.md) of" in home
+
+
+def test_watched_longest_is_not_what_was_made_first() -> None:
+    stability = BOOK.stability["SBC-260109-4M"]
+    once = replace(stability, looks=stability.looks[:3])
+    home = site_of(replace(BOOK, stability={**BOOK.stability, "SBC-260109-4M": once}))
+    assert "watched longest is [C3]" in text("markdown/index.md", home)
 
 
 def test_an_ingredient_says_where_it_is_used_and_who_says_so() -> None:
@@ -179,16 +196,17 @@ def test_photos_stand_in_rows_by_jar_in_the_order_of_time() -> None:
     tree = tree_of(page.encode())
     rows = [[img.get("src") for img in one.iter("img")] for one in tree.iter("div")
             if one.get("class") == "photos"]  # fmt: skip
-    first, second, third = (one.file for one in PHOTOS.photos)
-    small = "../photos/small/"
-    assert rows == [[f"{small}{second}", f"{small}{first}"], [f"{small}{third}"]]
+    first, second, third, fourth = (f"../photos/small/{one.file}" for one in PHOTOS.photos)
+    assert rows == [[second, first], [third, fourth]]
     images = list(tree.iter("img"))
     assert {one.get("loading") for one in images} == {"lazy"}
     assert [one.get("alt") for one in images[:2]] == [
         "Photo of 9T.1, day 11", "Photo of 9T.1, day 14",
     ]  # fmt: skip
     captions = ["".join(one.itertext()) for one in tree.iter("figcaption")]
-    assert captions == ["day 11: a pool", "day 14: a pool", 'day 12: "big" [x](y) <b>']
+    assert captions == [
+        "day 11: a pool", "day 14: a pool", 'day 12: "big" [x](y) <b>', "step 3, combine: poured",
+    ]  # fmt: skip
     entry = tree_of(SITE.files["entries/a.html"])
     assert [one.get("src") for one in entry.iter("img")] == rows[0]
 
