@@ -24,6 +24,8 @@ from labbook.journal.shelf import Shelf, shelf_of
 from labbook.show.layout import clean
 from labbook.show.plots.svg import on_paper
 
+_BESIDE = (".css", ".svg")
+
 
 @dataclass(frozen=True)
 class Site:
@@ -116,8 +118,8 @@ class Writer:
         return Written(files, page.broken)
 
     def beside(self) -> dict[str, bytes]:
-        """What stands beside the pages: stylesheet, index of the search, feed."""
-        files = {n: text.encode("utf-8") for n, text in self._html.items() if n.endswith(".css")}
+        """What stands beside the pages: stylesheet, icon, index of the search, feed."""
+        files = {n: text.encode("utf-8") for n, text in self._html.items() if n.endswith(_BESIDE)}
         files[search.FILE] = search.index_script(self._searched()).encode("ascii")
         if self._address:
             settings = self.shelf.settings

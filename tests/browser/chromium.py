@@ -39,13 +39,17 @@ class Page:
 
     def open(self, path: Path, *, width: int = 1200, media: str = "", dark: bool = False) -> None:
         """Opens a file at a width, for screen or print, light or dark."""
+        self.go(path.as_uri(), width=width, media=media, dark=dark)
+
+    def go(self, address: str, *, width: int = 1200, media: str = "", dark: bool = False) -> None:
+        """The same of any address."""
         self.asked_for.clear()
         self.complaints.clear()
         size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 600}
         self._ask("Emulation.setDeviceMetricsOverride", size)
         scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
         self._ask("Emulation.setEmulatedMedia", {"media": media, "features": [scheme]})
-        self._ask("Page.navigate", {"url": path.as_uri()}, until="Page.loadEventFired")
+        self._ask("Page.navigate", {"url": address}, until="Page.loadEventFired")
 
     def evaluate(self, expression: str) -> Any:
         """The value of an expression in the page, which its policy doesn't concern."""

@@ -1,12 +1,6 @@
 """`journal serve`: this computer only, its own name only, the site's files only, anew on change."""
 
-import http.client
-import os
-import re
-import signal
 import socket
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,49 +10,13 @@ import pytest
 from labbook.cli.site_server import COUNT, WATCH, Shelf, watched
 from labbook.journal.html import POLICY
 from tests.conftest import RunLabbook
-
-
-class Served:
-    """The command at work."""
-
-    def __init__(self, process: subprocess.Popen[str], address: str) -> None:
-        self.process = process
-        self.host = address
-
-    def get(self, path: str, host: str = "", method: str = "GET") -> tuple[int, bytes]:
-        name, port = self.host.split(":")
-        connection = http.client.HTTPConnection(name, int(port), timeout=20)
-        try:
-            connection.putrequest(method, path, skip_host=True)
-            connection.putheader("Host", host or self.host)
-            connection.endheaders()
-            answer = connection.getresponse()
-            return answer.status, answer.read()
-        finally:
-            connection.close()
+from tests.e2e.serving import Served, serving
 
 
 @pytest.fixture
-def served(run_labbook: RunLabbook, sample: Path) -> Iterator[Served]:
-    words = [sys.executable, "-m", "labbook", "journal", "serve"]
-    process = subprocess.Popen(
-        words, cwd=sample, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-        env={**os.environ, "PYTHONUNBUFFERED": "1"},
-    )  # fmt: skip
-    assert process.stdout is not None
-    try:
-        said = ""
-        for line in process.stdout:
-            said += line
-            if found := re.search(r"http://([0-9.:]+)/", line):
-                yield Served(process, found[1])
-                break
-        else:
-            raise AssertionError(said)
-    finally:
-        process.send_signal(signal.SIGINT)
-        assert process.wait(20) in (0, 130)
-        process.stdout.close()
+def served(sample: Path) -> Iterator[Served]:
+    with serving(sample) as found:
+        yield found
 
 
 def test_the_pages_of_the_site_and_nothing_else(served: Served, sample: Path) -> None:

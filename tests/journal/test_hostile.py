@@ -22,7 +22,7 @@ ALLOWED = {
 }  # fmt: skip
 ATTRIBUTES = {
     "href", "id", "class", "rel", "lang", "charset", "content", "name", "http-equiv", "role",
-    "aria-label", "tabindex", "start", "src", "alt", "loading",
+    "aria-label", "tabindex", "start", "src", "alt", "loading", "type",
 }  # fmt: skip
 PHOTO = r"\.\./photos/(small/)?[0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9a-f]{16}\.jpg"
 DRAWN = {"svg", "title", "desc", "line", "circle", "rect", "path", "text"}
@@ -103,7 +103,7 @@ def test_hostile_words_in_every_field_make_no_element(evil: str) -> None:
             assert set(attributes) <= ATTRIBUTES, (path, tag, attributes)
             href = attributes.get("href") or ""
             local = re.fullmatch(
-                r"(\.\./)?([a-z]+/)?[A-Za-z0-9_-]+\.(html|css)(#.*)?|#.*|(\.\./)?feed\.xml",
+                r"(\.\./)?([a-z]+/)?[A-Za-z0-9_-]+\.(html|css)(#.*)?|#.*|(\.\./)?(feed\.xml|icon\.svg)",
                 href,
             )
             web = re.fullmatch(r"https?://[^\s/\\@]+(/\S*)?", href)
@@ -115,9 +115,12 @@ def test_hostile_words_in_every_field_make_no_element(evil: str) -> None:
             assert "url(" not in "".join(value or "" for value in attributes.values())
         drawn = any(tag == "svg" for tag, _ in elements.drawn)
         assert drawn == path.startswith(("batches/", "formulas/SBC.")), path
-        once = ("html", "head", "body", "main", "footer", "title", "link", "h1")
+        once = ("html", "head", "body", "main", "footer", "title", "h1")
         counts = {tag: sum(1 for found, _ in elements.found if found == tag) for tag in once}
         assert set(counts.values()) == {1}, (path, counts)
+        links = [(a["rel"], (a["href"] or "").split("/")[-1]) for tag, a in elements.found
+                 if tag == "link"]  # fmt: skip
+        assert links == [("stylesheet", "journal.css"), ("icon", "icon.svg")]
         (policy,) = [a["content"] or "" for tag, a in elements.found if "http-equiv" in a]
         assert re.fullmatch(rf"{re.escape(POLICY)}(; script-src ('self' )?'sha256-[^']+')?", policy)
         assert ("'self' 'sha256" in policy) == (path == "search.html")
