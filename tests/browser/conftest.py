@@ -15,6 +15,8 @@ from tests.browser.fingers import Fingers
 from tests.work.notebooks import Small, small_notebook
 from tests.work.premixes import with_premix
 
+pytest.register_assert_rewrite("tests.browser.journals")
+
 PHONE = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
 
 

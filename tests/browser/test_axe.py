@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from tests.browser.axe import grave, violations
-from tests.browser.chromium import NAMES, Page, browser
+from tests.browser.chromium import NAMES, Page
 
 pytestmark = pytest.mark.needs_tool(*NAMES)
 
@@ -28,12 +27,6 @@ FAULTS = {
     "aria-valid-attr-value": ("<p>Text</p>", '<p aria-live="loud">Text</p>'),
 }
 """What makes the page break a rule, by axe-core's name of the rule."""
-
-
-@pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    with browser(tmp_path_factory.mktemp("profile")) as found:
-        yield found
 
 
 def shows(page: Page, text: str, folder: Path) -> None:

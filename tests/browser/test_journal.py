@@ -1,68 +1,39 @@
-"""The journal in a browser: nothing executes, nothing is asked for elsewhere, the layout holds."""
+"""Hostile words and photos in a browser: nothing executes, no request leaves, the layout holds."""
 
-import os
-import re
-from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from labbook.journal.book import Book
-from tests.browser.chromium import NAMES, Page, browser
-from tests.conftest import RunLabbook
-from tests.journal.filled import book
-from tests.journal.hostile import CORPUS
+from labbook.journal.names import photo_path, small_photo_path
+from labbook.journal.publish import published
+from tests.browser.chromium import NAMES, Page
+from tests.browser.journals import STATE, must_be_quiet, written
+from tests.journal.hostile import ACT, CORPUS
 from tests.journal.site import site_of
+from tests.journal.test_hostile import evil_book
 
 pytestmark = pytest.mark.needs_tool(*NAMES)
 
-PICTURES = os.environ.get("JOURNAL_PICTURES", "")
-"""A folder for pictures of the sample's pages, for those who want to look at them."""
-
-STATE = """({
-  title: document.title,
-  acted: document.title === 'acted' || document.body.hasAttribute('data-acted'),
-  strange: [...document.querySelectorAll(
-    'style, iframe, object, embed, form, svg:not(figure > .picture), img, base, '
-    + 'video, audio')].length,
-  own: [document.scripts.length, document.querySelectorAll('input').length],
-  handlers: [...document.querySelectorAll('*')].filter(
-    e => [...e.attributes].some(a => a.name.startsWith('on') || a.name === 'style')).length,
-  refresh: document.querySelectorAll('meta[http-equiv=refresh]').length,
-  styled: getComputedStyle(document.body).fontFamily.startsWith("Charter"),
-  wide: document.documentElement.scrollWidth,
-  room: document.documentElement.clientWidth,
-})"""
-
-
-@pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
-    with browser(tmp_path_factory.mktemp("profile")) as found:
-        yield found
-
-
-def written(root: Path, notebook: Book) -> list[Path]:
-    """The site on the disk, and its pages."""
-    for path, raw in site_of(notebook).files.items():
-        (root / path).parent.mkdir(parents=True, exist_ok=True)
-        (root / path).write_bytes(raw)
-    return sorted(root.rglob("*.html"))
-
-
-def must_be_quiet(page: Page, root: Path) -> None:
-    """Nothing executed, only the page and its stylesheet were asked for, nothing sticks out."""
-    found = page.evaluate(STATE)
-    assert not found["acted"], found
-    assert (found["strange"], found["handlers"], found["refresh"]) == (0, 0, 0)
-    assert page.complaints == []
-    assert all(url.startswith(root.as_uri()) for url in page.asked_for), page.asked_for
-    first, *asked = [url.rsplit("/", 1)[-1] for url in page.asked_for]
-    search = first == "search.html"
-    assert asked == ["journal.css", *(["search-index.js"] if search else [])]
-    scaled = re.search(r"/formulas/[A-Z]+\.html", page.asked_for[0])
-    assert found["own"] == ([2, 1] if search else [1, 1] if scaled else [0, 0])
-    assert found["styled"]
-    assert found["wide"] <= found["room"], found
+JPEG = bytes.fromhex(  # one grey dot
+    "ffd8ffe000104a46494600010100000100010000ffdb004300" + "08" * 64 + "ffc0000b0800010001010111"
+    "00ffc40014000100000000000000000000000000000009ffc40014100100000000000000000000000000000000"
+    "ffda0008010100003f0054df0fffd9"
+)
+SCRIPT = f"<script>{ACT}</script>".encode()
+PHOTOS = {
+    "words behind the picture": JPEG + SCRIPT,
+    "words as a remark in it": JPEG[:2] + b"\xff\xfe" + bytes([0, len(SCRIPT) + 2]) + SCRIPT
+    + JPEG[2:],
+    "a drawing": f'<svg xmlns="http://www.w3.org/2000/svg" onload="{ACT}"/>'.encode(),
+    "a page": b"<!doctype html><title>x</title>" + SCRIPT,
+    "a script that is a picture": b"GIF89a/*" + bytes(8) + b"*/=0;" + ACT.encode(),
+    "dots without end": JPEG.replace(bytes.fromhex("0b08000100010101"),
+                                     bytes.fromhex("0b08ffffffff0101")),
+    "cut off": JPEG[:60],
+    "nothing": b"",
+}  # fmt: skip
+"""Files that no build would publish, by what they are."""
 
 
 def test_the_watch_sees_what_it_watches_for(page: Page, tmp_path: Path) -> None:
@@ -77,42 +48,52 @@ def test_the_watch_sees_what_it_watches_for(page: Page, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("number", range(len(CORPUS)))
-def test_hostile_words_in_every_field_do_nothing(page: Page, tmp_path: Path, number: int) -> None:
-    pages = written(tmp_path, book(lambda record, name: f"{CORPUS[number]}{record}"))
-    assert len(pages) >= 11
-    for file in pages:
-        page.open(file, width=390)
-        must_be_quiet(page, tmp_path)
-
-
-def test_the_sample_on_a_phone_on_a_desk_and_in_the_dark(
-    page: Page, tmp_path: Path, run_labbook: RunLabbook
+def test_hostile_words_in_every_field_and_photos_do_nothing(
+    page: Page, tmp_path: Path, number: int
 ) -> None:
-    assert run_labbook("demo", "studio").code == 0
-    assert run_labbook("journal", "build", cwd=tmp_path / "studio").code == 0
-    root = tmp_path / "studio" / "site"
-    pages = sorted(root.rglob("*.html"))
-    assert len(pages) > 15
-    for file in pages:
-        for width in (390, 1200):
-            page.open(file, width=width)
-            must_be_quiet(page, root)
-    colours = set()
-    for media, dark in (("", False), ("", True), ("print", True)):
-        page.open(root / "index.html", media=media, dark=dark)
-        must_be_quiet(page, root)
-        colours.add(page.evaluate("getComputedStyle(document.documentElement).backgroundColor"))
-    assert len(colours) == 3
-    if PICTURES:
-        take_pictures(page, root, Path(PICTURES))
+    book = evil_book(CORPUS[number])
+    photos = list(PHOTOS.values())
+    raw = photos[number % len(photos)]
+    (file,) = {one.file for made in published(book).batches for one in made.photos}
+    files = {**site_of(book).files, photo_path(file): raw, small_photo_path(file): raw}
+    pages = written(tmp_path, files)
+    assert len(pages) >= 11
+    for path in pages:
+        page.open(path, width=390)
+        must_be_quiet(page, tmp_path)
+        if path.parent.name == "batches":
+            assert page.evaluate("document.querySelectorAll('.photos img').length") == 1
+            caption = "document.querySelector('.photos figcaption').textContent.length"
+            assert page.evaluate(caption) > len("day 0: ")
 
 
-def take_pictures(page: Page, root: Path, folder: Path) -> None:
-    folder.mkdir(parents=True, exist_ok=True)
-    looks = (("light", 1200, "", False), ("dark", 1200, "", True), ("phone", 390, "", False),
-             ("print", 800, "print", False))  # fmt: skip
-    for file in ("index", "formulas/SBC", "formulas/SBC-3", "batches/SBC-260122-9T",
-                 "entries/2026-01-30-a-pool-under-the-cream"):  # fmt: skip
-        for name, width, media, dark in looks:
-            page.open(root / f"{file}.html", width=width, media=media, dark=dark)
-            page.picture(folder / f"{file.replace('/', '-')}-{name}.png")
+@pytest.mark.parametrize("kind", PHOTOS)
+def test_a_hostile_photo_does_nothing_when_its_link_is_followed(
+    page: Page, tmp_path: Path, kind: str
+) -> None:
+    file = tmp_path / "2026-02-03-0123456789abcdef.jpg"
+    file.write_bytes(PHOTOS[kind])
+    page.open(file)
+    assert page.evaluate("[document.title === 'acted', document.scripts.length]") == [False, 0]
+    assert all(url == file.as_uri() for url in page.asked_for), page.asked_for
+
+
+def test_ten_photos_of_a_jar_with_the_longest_captions_stay_in_rows(
+    page: Page, tmp_path: Path
+) -> None:
+    book = evil_book("W" * 5000)
+    ((id_, photos),) = book.photos.items()
+    many = tuple(
+        replace(photos.photos[0], id=f"p{number}", file=f"2026-02-03-{number:016x}.jpg")
+        for number in range(10)
+    )
+    full = replace(book, photos={id_: replace(photos, photos=many)})
+    files = {small_photo_path(one.file): JPEG for one in many}
+    written(tmp_path, {**site_of(full).files, **files})
+    for width in (320, 390, 1280):
+        page.open(tmp_path / f"batches/{id_}.html", width=width)
+        must_be_quiet(page, tmp_path)
+        rights = page.evaluate("[...document.querySelectorAll('.photos figure')].map("
+                               "one => one.getBoundingClientRect().right)")  # fmt: skip
+        assert len(rights) == 10
+        assert max(rights) <= width

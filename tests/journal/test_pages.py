@@ -8,6 +8,7 @@ import pytest
 from html5lib.html5parser import ParseError
 
 from labbook.journal import feed, search
+from labbook.journal.blocks import COMMANDS
 from labbook.journal.book import Book
 from labbook.journal.errata import Erratum
 from labbook.journal.keys import base_of, key_of, parts_of, paths_key
@@ -47,6 +48,12 @@ PHOTOS = Photos(
         photo(4, 4, jar=None, caption="poured", step="s3"),
     ),
 )
+EVERY_BLOCK = (
+    *(one.replace("7k", "9t").replace("trend SBC", "trend SHL") for one in COMMANDS),
+    "show SBC@9",
+)
+"""A block of every kind, as an entry may say it; the last one can't be shown."""
+
 ENTRIES = (
     Entry(
         path="journal/a.md",
@@ -58,6 +65,14 @@ ENTRIES = (
     ),
     Entry(path="journal/b.md", name="b", title="No day", public="yes", text="Plain. More."),
     Entry(path="journal/c.md", name="c", title="Crème", date=date(2026, 2, 1), public="yes"),
+    Entry(
+        path="journal/blocks.md",
+        name="blocks",
+        title="Of every kind",
+        date=date(2026, 1, 2),
+        public="yes",
+        text="\n\n".join(f"## {one}\n\n```labbook\n{one}\n```" for one in EVERY_BLOCK),
+    ),
 )
 FULL = replace(
     BOOK,
@@ -109,7 +124,7 @@ def test_the_parser_forgives_nothing(bad: str) -> None:
 def test_every_link_leads_somewhere_and_every_page_is_reached() -> None:
     assert broken_links(SITE.files, PICTURES) == []
     assert unreached(SITE.files) == set()
-    assert SITE.broken == ()
+    assert [one.command for _, one in SITE.broken] == [EVERY_BLOCK[-1]]
 
 
 def test_the_crawler_sees_what_is_broken() -> None:

@@ -80,7 +80,7 @@ def curve_markdown(found: CurvePicture, path: str) -> str:
             head = ("", "")
         if not line.pieces:
             rows.append((*head, "", "", ""))
-    heads = ("", "failed", found.unit, "intact", "seen until then")
+    heads = ("batches", "failed", found.unit, "intact", "seen until then")
     table = _table(heads, (False, False, False, True, True), rows)
     return _joined(reference(curve_words(found), path), NOT_EVEN, table)
 
@@ -97,7 +97,7 @@ def trend_markdown(found: TrendPicture, path: str) -> str:
         for name, points in series_of(found).items()
         for point in points
     ]
-    tables = [_table(("", "day", head), (False, True, True), rows)]
+    tables = [_table(("jar", "day", head), (False, True, True), rows)]
     last = last_look(found)
     ends = [(line.name or "common line", until(line.line, last), until(line.bound, last))
             for line in found.lines]  # fmt: skip
@@ -107,5 +107,5 @@ def trend_markdown(found: TrendPicture, path: str) -> str:
             for name, line, bound in ends
         ]
         day = f"line on day {last:.0f}"
-        tables.append(_table(("", day, "one-sided 95 % bound"), (False, True, True), told))
+        tables.append(_table(("line", day, "one-sided 95 % bound"), (False, True, True), told))
     return _joined(reference(trend_words(found), path), *tables)
