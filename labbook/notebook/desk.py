@@ -12,7 +12,7 @@ import hashlib
 import os
 import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -23,7 +23,7 @@ from labbook.notebook.atomic import (
     must_be,
     remove_file,
 )
-from labbook.notebook.intent import Intent, Store
+from labbook.notebook.intent import Intent, Store, new_ident
 from labbook.notebook.lock import Wait, locked
 from labbook.notebook.messages import joined
 from labbook.notebook.settling import Settling, named, put
@@ -143,6 +143,46 @@ class Desk:
                 "The next command that records finishes them."
             )
 
+    # Exchanging ---------------------------------------------------------------------------------
+
+    @contextlib.contextmanager
+    def exchange(self, command: str) -> Iterator[Intent]:
+        """Holds an intent that writes no file of its own, while entries come and go.
+
+        Its gits are noted by `note_git`, its merge by `will_merge`; should this process die, the
+        next command that records, or the next exchange, ends or takes back what they did.
+        """
+        intent = Intent(new_ident(), command, "", time.time(), ())
+        with self.locked():
+            lock = self.store.own(intent.ident)
+            self.store.save(intent)
+        try:
+            yield intent
+        finally:
+            if lock is not None:
+                lock.release()
+            # As if this process had died: what git did whole stays, a half is taken back.
+            with contextlib.suppress(LabbookError), self.locked():
+                pass
+
+    def note_git(self, intent: Intent, pid: int) -> None:
+        """Notes a git of an exchange, before it is started (0) and when it is."""
+        self.store.note_child(intent.ident, pid)
+
+    def will_merge(self, intent: Intent, here: str, there: str, message: str) -> None:
+        """Notes what is merged into what, before git begins."""
+        if git.is_clear_for(self.place.top, here, there):
+            self.store.save(replace(intent, merge=(here, there), message=message))
+
+    def has_merged(self, intent: Intent) -> None:
+        """Notes that git has ended the merge, or has left it to the person."""
+        self.store.save(intent)
+
+    def take_back(self, intent: Intent, here: str, there: str) -> bool:
+        """Takes a half merge back; False, with a note, where that fails. Needs the lock."""
+        settling = Settling(self.root, self.place, self.store, self.notes)
+        return settling.end_merge(replace(intent, merge=(here, there)))
+
     # Committing ---------------------------------------------------------------------------------
 
     def commit(self, intent: Intent) -> str | None:
@@ -194,6 +234,11 @@ def _groups(intents: Sequence[Intent]) -> list[list[Intent]]:
 def waiting_sentence(intent: Intent, *, written: bool) -> str:
     """What `leftovers` says of an open intent."""
     files = ", ".join(intent.paths)
+    if not files:
+        return (
+            f"{named(intent).capitalize()} was cut off. "
+            "The next command that records, or labbook sync, finishes it."
+        )
     if written:
         return (
             f"{files}: written by {named(intent)}, not committed yet. "

@@ -25,6 +25,7 @@ from labbook.notebook.githistory import (
     tree_at,
     was_committed,
 )
+from labbook.notebook.gitmerge import end_merge, is_clear_for, is_hollow
 from labbook.notebook.gitrun import available, sealed
 from labbook.notebook.gitstate import (
     Standing,
@@ -65,10 +66,13 @@ __all__ = [
     "common_dir",
     "configure",
     "dirty",
+    "end_merge",
     "extends",
     "git_dir",
     "head",
     "identity",
+    "is_clear_for",
+    "is_hollow",
     "must_stand",
     "need_identity",
     "prefix",

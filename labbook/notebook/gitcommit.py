@@ -17,7 +17,7 @@ from pathlib import Path
 from labbook.model.errors import GitRefused
 from labbook.notebook.atomic import not_written
 from labbook.notebook.githistory import _entries
-from labbook.notebook.gitrun import Ran, refusal, run
+from labbook.notebook.gitrun import Ran, Spawned, refusal, run
 from labbook.notebook.gitstate import (
     Standing,
     git_dir,
@@ -30,7 +30,6 @@ from labbook.notebook.gitstate import (
 from labbook.notebook.lock import is_alive
 
 LOCK_PATIENCE = 5.0  # seconds
-Spawned = Callable[[int], None]
 
 _FINISH = {
     "merge": "Finish it (git commit) or leave it (git merge --abort)",
@@ -208,7 +207,7 @@ def _patiently(
     until = time.monotonic() + LOCK_PATIENCE
     pause = 0.05
     while True:
-        before, held = head(root), _message_file(root)
+        before, held = head(root), _message_file(root) if message else (0, b"")
         ran = attempt()
         # Fatal, and the branch moved: another git's commit came first, which says so in any
         # language.
@@ -282,9 +281,11 @@ def clear_dead_locks(place: Standing, since: float, until: float) -> list[str]:
     Returns:
         The names of the removed files.
     """
-    names = [place.own / "index.lock", *_locks_of_branches(place)]
+    names = [*place.own.glob("*.lock"), *place.common.glob("*.lock")]
+    names += (place.common / "refs").rglob("*.lock")
     # Left behind, it would end all housekeeping without a word; gc has a lock of its own besides.
     names.append(place.common / "objects" / "maintenance.lock")
+    names = [file for file in dict.fromkeys(names) if not file.name.startswith("next-index-")]
     # The index of `git commit --only`, named after its process.
     for file in place.own.glob("next-index-*.lock"):
         number = file.stem.removeprefix("next-index-")

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from labbook.model.errors import GitRefused, Unclear, UnknownName
 from labbook.notebook.githistory import _entries
-from labbook.notebook.gitrun import Ran, refusal, run
+from labbook.notebook.gitrun import Ran, Spawned, refusal, run
 from labbook.notebook.gitstate import git_dir, head, literals
 
 # What a clone brings could name repositories inside it; a notebook holds none.
@@ -110,7 +110,7 @@ def _asking(root: Path, *, ask: bool) -> dict[str, str]:
     return quiet
 
 
-def fetch(root: Path, other: Other, *, ask: bool) -> None:
+def fetch(root: Path, other: Other, *, ask: bool, on_spawn: Spawned | None = None) -> None:
     """Brings what the other copy has; files and branches here stay as they are.
 
     Raises:
@@ -125,6 +125,7 @@ def fetch(root: Path, other: Other, *, ask: bool) -> None:
         ok=(),
         env={**_asking(root, ask=ask), "LC_ALL": "C", "LANGUAGE": "C"},
         reading=False,
+        on_spawn=on_spawn,
     )
     if ran.code:
         raise refusal(
@@ -155,13 +156,21 @@ def is_in(root: Path, commit: str, revision: str) -> bool:
     return run(root, *words, ok=(0, 1)).code == 0
 
 
-def merge_in(root: Path, other: Other, driver: Sequence[str]) -> Ran:
+def merge_message(other: Other) -> str:
+    """The message of a merge's commit."""
+    return f"Merge what {other.remote} has"
+
+
+def merge_in(
+    root: Path, other: Other, driver: Sequence[str], on_spawn: Spawned | None = None
+) -> Ran:
     """Merges what the other copy has into the branch here; the person's hooks run as for git.
 
     Args:
         root: the notebook; its lock is held by the caller.
         other: whose commits were fetched.
         driver: settings for this merge alone, as `-c KEY=VALUE`.
+        on_spawn: is told the process id of each git that writes, here and in the others.
 
     Returns:
         git's exit code with what it said; 0 where nothing is left to do.
@@ -179,11 +188,12 @@ def merge_in(root: Path, other: Other, driver: Sequence[str]) -> Ran:
         *_ALONE,
         *driver,
         *("merge", "--quiet", "--ff", "--commit", "--no-squash", "--no-edit", "--no-stat"),
-        *("--no-autostash", "--no-rerere-autoupdate", "-m", f"Merge what {other.remote} has"),
+        *("--no-autostash", "--no-rerere-autoupdate", "-m", merge_message(other)),
         other.tracking,
         ok=(),
         env={"LC_ALL": "C", "LANGUAGE": "C"},
         reading=False,
+        on_spawn=on_spawn,
     )
     if ran.code and not (git_dir(root) / "MERGE_HEAD").exists():
         raise refusal(
@@ -225,15 +235,19 @@ def unmerged(root: Path) -> tuple[Unmerged, ...]:
     )
 
 
-def conclude(root: Path, paths: Sequence[str]) -> None:
+def conclude(root: Path, paths: Sequence[str], on_spawn: Spawned | None = None) -> None:
     """Ends a merge whose files are mended, as `git add` and `git commit` would.
 
     Raises:
         GitRefused: a hook or the signing program declined; the merge stays open.
     """
     if paths:
-        run(root, "add", *literals(paths), reading=False)
-    ran = run(root, "commit", "--quiet", "--no-edit", ok=(), reading=False)
+        run(root, "add", *literals(paths), reading=False, on_spawn=on_spawn)
+    # A git that was cut off may have left no message for its merge.
+    message = git_dir(root) / "MERGE_MSG"
+    told = message.exists() and message.read_bytes().strip()
+    words = ("commit", "--quiet", *(("--no-edit",) if told else ("-m", "Merge what came")))
+    ran = run(root, *words, ok=(), reading=False, on_spawn=on_spawn)
     if ran.code:
         raise unfinished(ran)
 
@@ -248,7 +262,7 @@ def unfinished(ran: Ran) -> GitRefused:
     )
 
 
-def push(root: Path, other: Other, *, ask: bool) -> bool:
+def push(root: Path, other: Other, *, ask: bool, on_spawn: Spawned | None = None) -> bool:
     """Sends the branch; False where the other copy has got something new in the meantime.
 
     Raises:
@@ -265,6 +279,7 @@ def push(root: Path, other: Other, *, ask: bool) -> bool:
         ok=(),
         env={**_asking(root, ask=ask), "LC_ALL": "C", "LANGUAGE": "C"},
         reading=False,
+        on_spawn=on_spawn,
     )
     if ran.code == 0:
         return True

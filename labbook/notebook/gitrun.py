@@ -18,6 +18,8 @@ from typing import Any
 from labbook.model.errors import GitRefused
 
 OLDEST = (2, 32)
+Spawned = Callable[[int], None]
+"""Is told 0 before a git that writes is started, then its process id."""
 
 # A list of what is kept, since a list of what is dropped ages with each release of git. Above all
 # GIT_DIR, GIT_WORK_TREE and GIT_INDEX_FILE go: git exports them to hooks, and they would send a
@@ -169,7 +171,7 @@ def run(
     ok: tuple[int, ...] = (0,),
     reading: bool = True,
     env: Mapping[str, str] | None = None,
-    on_spawn: Callable[[int], None] | None = None,
+    on_spawn: Spawned | None = None,
 ) -> Ran:
     """Runs `git WORDS` in a folder.
 

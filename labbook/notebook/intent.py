@@ -53,7 +53,9 @@ class Target:
 class Intent:
     """What one command, or one session, writes and commits.
 
-    `turn` counts the writes of a session; `made` is in seconds since the epoch.
+    `turn` counts the writes of a session; `made` is in seconds since the epoch. An exchange with
+    another copy writes no file of its own: it has no targets, and `merge` names the commit here
+    and the one that is merged into it.
     """
 
     ident: str
@@ -63,6 +65,7 @@ class Intent:
     targets: tuple[Target, ...]
     when: datetime | None = None
     turn: int = 1
+    merge: tuple[str, str] | None = None
 
     @property
     def paths(self) -> tuple[str, ...]:
@@ -94,6 +97,7 @@ def _encode(intent: Intent) -> bytes:
         "turn": intent.turn,
         "message": intent.message,
         "targets": [target(each) for each in intent.targets],
+        "merge": intent.merge,
     }
     return json.dumps(whole, indent=1).encode("ascii")
 
@@ -108,6 +112,7 @@ def _decode(raw: bytes) -> Intent:
         targets.append(Target(each["path"], tuple(each["before"]), new))
     when = None if whole["when"] is None else datetime.fromisoformat(whole["when"])
     made = float(whole["made"])
+    here, there = whole.get("merge") or ("", "")  # an older labbook left none
     return Intent(
         whole["ident"],
         whole["command"],
@@ -116,6 +121,7 @@ def _decode(raw: bytes) -> Intent:
         tuple(targets),
         when,
         whole["turn"],
+        (here, there) if here else None,
     )
 
 

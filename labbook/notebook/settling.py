@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from labbook.model.errors import LabbookError
+from labbook.model.errors import GitRefused, LabbookError
 from labbook.notebook import git
 from labbook.notebook.atomic import TEMPORARY, read_if_there, remove_file, write_file
 from labbook.notebook.intent import Intent, Store, Target, digest
@@ -44,7 +44,11 @@ class Settling:
             self.store.forget(ident)
             self.notes.append(f"A record of half-done writing was damaged; it is kept in {kept}.")
             return None
-        self._clean_up(intent)
+        ended = self._clean_up(intent)
+        if not intent.targets:
+            if ended and self.end_merge(intent):
+                self.store.forget(ident)
+            return None
         log = self.store.log(ident)
         written = log.written >= intent.turn
         if written and log.waited and not self._still_there(intent):
@@ -62,8 +66,31 @@ class Settling:
             self.store.note_written(intent)
         return intent
 
-    def _clean_up(self, intent: Intent) -> None:
-        """Takes away temporary files and git locks that the dead command left."""
+    def end_merge(self, intent: Intent) -> bool:
+        """Ends the merge of an exchange that was cut off, or takes its half back.
+
+        Returns False, with a note, where git declined that.
+        """
+
+        def keep(path: str, data: bytes) -> None:
+            kept = self.store.aside(intent.ident, [Target(path, (), data)])
+            self.notes.append(_taken_out(intent, path, kept))
+
+        if intent.merge is not None:
+            here, there = intent.merge
+            began = intent.made
+            try:
+                git.end_merge(self.place.top, here, there, intent.message, since=began, keep=keep)
+            except (GitRefused, OSError) as error:
+                self.notes.append(f"The merge of {named(intent)} is still half done: {error}")
+                return False
+        return True
+
+    def _clean_up(self, intent: Intent) -> bool:
+        """Takes away temporary files and git locks that the dead command left.
+
+        Returns whether all its gits have ended.
+        """
         for folder in {(self.root / path).parent for path in intent.paths}:
             for file in folder.glob(f"{TEMPORARY}{intent.ident}-*"):
                 with contextlib.suppress(OSError):
@@ -71,10 +98,14 @@ class Settling:
         children = self.store.log(intent.ident).children
         pids = [pid for pid, _ in children]
         # 0 was noted before git started. If no id follows, this process died in between, and git,
-        # never told its paths, ended as well.
-        if pids and _ended([pid for pid in pids if pid]):
+        # never told its paths, ended as well; in an exchange it needs none, and gets its time.
+        if not intent.targets and pids[-1:] == [0]:
+            time.sleep(min(_ENDING, max(0.0, children[-1][1] + _ENDING - time.time())))
+        ended = _ended([pid for pid in pids if pid])
+        if pids and ended:
             until = max(at for _, at in children) + _STARTING
             git.clear_dead_locks(self.place, intent.made, until)
+        return ended
 
     def _as_written(self, intent: Intent) -> tuple[Target, ...]:
         """Of an intent whose files were all in place: those that were not taken back since."""
@@ -164,6 +195,6 @@ def _edited(intent: Intent, paths: Sequence[str], kept: Path) -> str:
 
 def _taken_out(intent: Intent, path: str, kept: Path) -> str:
     return (
-        f"{path} was put back since {named(intent)} wrote it, and holds something else now; it is "
-        f"left as it is. What was written is in {kept}. Compare the two, then delete that folder."
+        f"{path} was put back since {named(intent)} wrote it, and holds something else now. What "
+        f"was written is in {kept}. Compare the two, then delete that folder."
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from functools import partial
 from pathlib import Path
 
 from labbook.model.errors import GitRefused
@@ -13,6 +14,7 @@ from labbook.notebook.desk import Desk
 from labbook.notebook.folder import record_paths
 from labbook.notebook.gitcommit import in_the_middle
 from labbook.notebook.gitremote import Other
+from labbook.notebook.intent import Intent
 from labbook.notebook.snapshot import Snapshot
 from labbook.work.bench import Bench
 from labbook.work.driver_setup import own_merge
@@ -49,29 +51,21 @@ def sync(bench: Bench, remote: str = "", *, send: bool = True, ask: bool = False
         return Synced(remote="", branch=branch)
     desk = Desk(root, bench.tell)
     before = bench.snapshot
-    found = _Exchange(desk, other, ask=ask)
-    if not found.finish_merge():
-        return found.stopped()
-    for _ in range(ROUNDS):
-        if not found.merge():
-            return found.stopped()
-        if not send or found.send():
-            break
-    else:
-        raise GitRefused(
-            f"{other.remote} got something new {ROUNDS} times while this one was sending.",
-            mend="What came is merged here. Wait a little, then: labbook sync",
-        )
+    with desk.exchange("sync") as noted:
+        found = _Exchange(desk, other, noted, ask=ask)
+        whole = found.run(send=send)
     for sentence in desk.notes:
         bench.tell(sentence)
-    return found.done(before, bench.afresh())
+    return found.done(before, bench.afresh()) if whole else found.stopped()
 
 
 class _Exchange:
     """One exchange, step by step."""
 
-    def __init__(self, desk: Desk, other: Other, *, ask: bool) -> None:
+    def __init__(self, desk: Desk, other: Other, noted: Intent, *, ask: bool) -> None:
         self.desk = desk
+        self.noted = noted
+        self.spawned = partial(desk.note_git, noted)
         self.root = desk.root
         self.other = other
         self.ask = ask
@@ -82,6 +76,24 @@ class _Exchange:
         self.merged = False
         self.notes: list[str] = []
 
+    def run(self, *, send: bool) -> bool:
+        """All of it; False where something has to be put right by hand.
+
+        Raises:
+            GitRefused: the other copy got something new each time.
+        """
+        if not self.finish_merge():
+            return False
+        for _ in range(ROUNDS):
+            if not self.merge():
+                return False
+            if not send or self.send():
+                return True
+        raise GitRefused(
+            f"{self.other.remote} got something new {ROUNDS} times while this one was sending.",
+            mend="What came is merged here. Wait a little, then: labbook sync",
+        )
+
     def finish_merge(self) -> bool:
         """Commits a merge of an earlier `sync` that the person has put right meanwhile.
 
@@ -91,23 +103,28 @@ class _Exchange:
         doing = git.state(self.root)
         if not doing:
             return True
-        coming = gitremote.merging(self.root)
         known = gitremote.tip(self.root, self.other)
+        coming = gitremote.merging(self.root)
+        cut_off = doing == "merge" and coming is None  # before git had written what it merges
+        coming = known if cut_off else coming
         if coming is None or known is None or not gitremote.is_in(self.root, coming, known):
             raise in_the_middle(doing)
         if open_files(self.root):
             return False
-        with self.desk.locked():
+        if cut_off or git.is_hollow(self.root):  # the disk was full; it is done anew
+            with self.desk.locked(but=self.noted.ident):
+                return self.desk.take_back(self.noted, self.start or "", coming)
+        with self.desk.locked(but=self.noted.ident):
             self.came += gitremote.ahead(self.root, coming, self.start)
             mended = [file.path for file in gitremote.unmerged(self.root)]
-            gitremote.conclude(self.root, mended)
+            gitremote.conclude(self.root, mended, self.spawned)
         self.merged = self.finished = True
         return True
 
     def merge(self) -> bool:
         """Fetches and merges; False where something has to be put right by hand."""
-        gitremote.fetch(self.root, self.other, ask=self.ask)
-        with self.desk.locked():
+        gitremote.fetch(self.root, self.other, ask=self.ask, on_spawn=self.spawned)
+        with self.desk.locked(but=self.noted.ident):
             here, there = git.head(self.root), gitremote.tip(self.root, self.other)
             new = gitremote.ahead(self.root, there, here)
             if not new:
@@ -125,10 +142,13 @@ class _Exchange:
                 )
             self.came += new
             self.merged = self.merged or bool(gitremote.ahead(self.root, here, there))
-            ran = gitremote.merge_in(self.root, self.other, own_merge())
+            message = gitremote.merge_message(self.other)
+            self.desk.will_merge(self.noted, here, there or "", message)
+            ran = gitremote.merge_in(self.root, self.other, own_merge(), self.spawned)
             self.notes += said_by_driver(ran.err)
             if ran.code == 0:
                 return True
+            self.desk.has_merged(self.noted)
             if gitremote.unmerged(self.root):
                 return False
             raise gitremote.unfinished(ran)
@@ -137,7 +157,7 @@ class _Exchange:
         """Sends what the other copy lacks; False where it has got something new."""
         here, there = git.head(self.root), gitremote.tip(self.root, self.other)
         count = gitremote.ahead(self.root, here, there)
-        if count and not gitremote.push(self.root, self.other, ask=self.ask):
+        if count and not gitremote.push(self.root, self.other, ask=self.ask, on_spawn=self.spawned):
             return False
         self.sent = count
         return True

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 from pathlib import Path
+from typing import Any
 from unittest import mock
 
 import pytest
@@ -200,11 +201,11 @@ def test_something_newer_in_the_meantime_is_fetched_again(
     second.types("look", f"{small_made.first[-2:]}.1", "0")
     turns: list[Path] = []
 
-    def late(root: Path, other: gitremote.Other, *, ask: bool) -> bool:
+    def late(root: Path, other: gitremote.Other, **given: Any) -> bool:
         turns.append(root)
         if len(turns) == 1:
             first.types("sync")  # between the other's fetch and its push
-        return push(root, other, ask=ask)
+        return push(root, other, **given)
 
     push = gitremote.push
     with mock.patch.object(gitremote, "push", late):

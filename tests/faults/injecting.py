@@ -125,25 +125,28 @@ def _failing(point: Point) -> tuple[str, ...]:
     return ("-e", f"trace={point.call}", "-e", inject)
 
 
-def _git_under(folder: Path, before: Sequence[str], *, only: int | None) -> str:
+def _git_under(folder: Path, before: Sequence[str], *, only: int | None, after: str = "") -> str:
     """A folder with a git that runs under strace where it writes.
 
     Args:
         folder: where to put it.
         before: strace and its options; `%` in it becomes the number of the git, from 0.
         only: the one git that is meant; None means each of them.
+        after: what the shell does when that one has ended.
     """
     real = shutil.which("git")
     folder.mkdir(parents=True)
     words = " ".join(f"'{word}'" for word in before).replace("%", "'$count'")
     meant = "true" if only is None else f"[ $count = {only} ]"
+    traced = f"{words} '{real}' \"$@\""
+    run = f"{traced}; code=$?; {after}; exit $code" if after else f"exec {traced}"
     script = folder / "git"
     script.write_text(
         f"""#!/bin/sh
 count=$(cat '{folder}/count' 2>/dev/null || echo 0)
 for word; do case "$word" in {"|".join(WRITING)})
   echo $((count + 1)) > '{folder}/count'
-  if {meant}; then exec {words} '{real}' "$@"; fi
+  if {meant}; then {run}; fi
   exec '{real}' "$@";;
 esac; done
 exec '{real}' "$@"
@@ -241,6 +244,22 @@ class Outcome:
         return f"{self.point}\n    process {self.pid}, {met}, exit {self.code}, {kept}: {self.seen}"
 
 
+LOG = "injected.log"
+
+
+def with_fault(
+    small: Small, point: Point, folder: Path, run: Run = cold, *, and_labbook: bool = False
+) -> subprocess.CompletedProcess[str]:
+    """Runs a command with one fault; perhaps labbook is killed right after its git."""
+    words, options = COMMANDS[point.command].words(small), _failing(point)
+    if point.git is None:
+        return run(small.root, words, folder / LOG, options)
+    before = noted(folder / LOG, options)
+    after = "kill -9 $PPID" if and_labbook else ""
+    path = _git_under(folder / "bin", before, only=point.git, after=after)
+    return run(small.root, words, path=path)
+
+
 def suffer(begun: Small, point: Point, folder: Path, run: Run = cold) -> Outcome:
     """Runs a command with one fault, and checks that nothing is lost and nothing half there.
 
@@ -249,14 +268,8 @@ def suffer(begun: Small, point: Point, folder: Path, run: Run = cold) -> Outcome
     """
     command = COMMANDS[point.command]
     small = copied(begun, folder / "box")
-    log = folder / "injected.log"
-    options = _failing(point)
-    words = command.words(small)
-    if point.git is None:
-        ran = run(small.root, words, log, options)
-    else:
-        path = _git_under(folder / "bin", noted(log, options), only=point.git)
-        ran = run(small.root, words, path=path)
+    ran = with_fault(small, point, folder, run)
+    log = folder / LOG
     text = log.read_text(errors="replace") if log.exists() else ""
     hits = [line for line in text.splitlines() if "(INJECTED)" in line or "SIGKILL" in line]
     killed = point.fault == "SIGKILL" and point.git is None
