@@ -54,11 +54,13 @@ def _plain(value: Figure) -> str | dict[str, str] | None:
     return None if value is None else decimal_text(value)
 
 
-def derived_difference(a: Composition, b: Composition, sheets: Sheets) -> tuple[Derived, ...]:
+def derived_difference(
+    a: Composition, b: Composition, sheets: Sheets, *, told: bool = False
+) -> tuple[Derived, ...]:
     """The derived figures that differ: each phase, emulsifier to the water phase, salts in it.
 
-    Not told, but there: the water phase by volume, ionic strength and osmolality, where both are
-    known.
+    Not told, but there unless only the `told` ones are wanted: the water phase by volume, ionic
+    strength and osmolality, where both are known.
     """
     water = a.water().phase, b.water().phase
     dissolved = electrolyte(a, sheets), electrolyte(b, sheets)
@@ -66,9 +68,11 @@ def derived_difference(a: Composition, b: Composition, sheets: Sheets) -> tuple[
         *_phases(a, b, water),
         *_emulsifier(a, b, sheets),
         *_salts(dissolved, sheets),
-        *_of_the_water(dissolved),
-        *_by_volume(a, b, sheets),
     ]
+    if told:
+        found = [one for one in found if one.told]
+    else:
+        found += [*_of_the_water(dissolved), *_by_volume(a, b, sheets)]
     return tuple(one for one in found if one.before != one.after)
 
 

@@ -145,6 +145,7 @@ def difference(
     a_name: str,
     b_name: str,
     extra: tuple[Mapping[str, Any], Mapping[str, Any]] = ({}, {}),
+    told: bool = False,
 ) -> Difference:
     """What differs between two formulas, from `a` to `b`.
 
@@ -155,6 +156,7 @@ def difference(
         a_name: what `a` is called, like `SBC@2`.
         b_name: what `b` is called.
         extra: keys of the two files that the format doesn't know, as plain data.
+        told: leaves out the derived figures that no screen shows.
     """
     before, after = resolve(a, sheets), resolve(b, sheets)
     pairs = match(slots_of(before.lines), slots_of(after.lines))
@@ -166,7 +168,7 @@ def difference(
         lines=_line_changes(pairs, kinds, _Names(before, after, sheets)),
         method=method,
         targets=targets,
-        derived=derived_difference(before, after, sheets),
+        derived=derived_difference(before, after, sheets, told=told),
         other=other_difference(a, b, sheets, extra),
         readings=tuple(_explanation(one, pairs, sheets) for one in kinds.readings),
         pairs=pairs,

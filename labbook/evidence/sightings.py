@@ -18,6 +18,7 @@ from labbook.evidence.runs import run_of
 from labbook.model.batch import Batch
 from labbook.model.fields import Parsed, key_of
 from labbook.model.formula import Formula
+from labbook.model.identity import kept_for_same
 from labbook.model.jars import Jar, Jars, Look, Stability, Stay
 from labbook.model.moments import Moment, age_in_days, day_of, in_order
 from labbook.model.results.looking import CYCLES, DAYS, RUN
@@ -193,6 +194,7 @@ def _while_making(batch: Batch, jar: str, look: Look) -> bool:
     return age_in_days(combined_at(batch), look.time) <= 1
 
 
+@kept_for_same
 def sightings(
     batch: Batch, jars: Jars | None, stability: Stability | None, formula: Formula | None
 ) -> tuple[Sighting, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -66,6 +66,15 @@ class Book:
     def stamp(self, formula_id: str) -> str:
         """A text that is another one whenever any record of a formula or of its batches is."""
         return "\n".join(repr(one) for one in self._records(formula_id))
+
+    def reopen(self) -> None:
+        """For a copy of the process, which may not use the files that the first one opened."""
+
+    def turn_to(self, formula_ids: Iterable[str]) -> None:
+        """Takes out what is recorded of some formulas, and lets go of what isn't.
+
+        The records of a large notebook don't fit in memory together.
+        """
 
     def _records(self, formula_id: str) -> Iterator[Any]:
         code = self.code_of.get(formula_id)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
+from functools import cache
 from typing import Any
 
 from labbook.journal.publish import PublicJournal
@@ -52,43 +53,67 @@ def texts(journal: PublicJournal) -> Iterator[Said]:
                 yield Said("", made.batch.id, text)
 
 
-def _strings(value: Any) -> Iterator[str]:
+def _strings(value: Any) -> list[str]:
+    found: list[str] = []
+    _gather(value, found)
+    return found
+
+
+def _gather(value: Any, found: list[str]) -> None:
+    """Adds every text of more than one word that a record holds."""
     if isinstance(value, str):
         if " " in value.strip():
-            yield value
+            found.append(value)
     elif isinstance(value, tuple):
         for one in value:
-            yield from _strings(one)
+            _gather(one, found)
     elif isinstance(value, Mapping):
-        yield from (str(key) for key in value if " " in str(key))
+        found += (str(key) for key in value if " " in str(key))
         for one in value.values():
-            yield from _strings(one)
-    elif is_dataclass(value):
-        for field in fields(value):
-            yield from _strings(getattr(value, field.name))
+            _gather(one, found)
+    else:
+        kind = type(value)
+        if kind not in _NAMES:
+            _NAMES[kind] = tuple(f.name for f in fields(kind)) if is_dataclass(kind) else ()
+        for name in _NAMES[kind]:
+            one = getattr(value, name)
+            if one is not None and one != ():
+                _gather(one, found)
 
 
-def claims(journal: PublicJournal, words: Mapping[str, Sequence[str]]) -> list[Claim]:
+_NAMES: dict[type, tuple[str, ...]] = {}
+"""The fields of each kind of record, asked for once."""
+
+
+def claims(said: Iterable[Said], words: Mapping[str, Sequence[str]]) -> list[Claim]:
     """Sentences that claim to treat or prevent disease.
 
     Args:
-        journal: the public part.
+        said: public texts.
         words: `alone` speak for themselves; `doing` (heals, prevents) count in one sentence with
             `illness` (eczema, infection). A `*` stands for any ending.
     """
     alone, doing, illness = (_pattern(words.get(key, ())) for key in ("alone", "doing", "illness"))
-    found: dict[tuple[str, str, str], Claim] = {}
-    for said in texts(journal):
-        for match in _SENTENCE.finditer(said.text):
+
+    @cache
+    def claimed(text: str) -> list[tuple[str, tuple[str, ...]]]:
+        """A text says the same in each version; what it claims is looked for once."""
+        found = []
+        for match in _SENTENCE.finditer(text):
             sentence = " ".join(match[0].split())
             hits = alone.findall(sentence)
             acts, ills = doing.findall(sentence), illness.findall(sentence)
             if acts and ills:
                 hits += [*acts, *ills]
             if hits:
-                key = (said.path, said.about.partition("@")[0], sentence)
-                told = tuple(dict.fromkeys(hit.casefold() for hit in hits))
-                found.setdefault(key, Claim(said, sentence, told))
+                found.append((sentence, tuple(dict.fromkeys(hit.casefold() for hit in hits))))
+        return found
+
+    found: dict[tuple[str, str, str], Claim] = {}
+    for one in said:
+        for sentence, told in claimed(one.text):
+            key = (one.path, one.about.partition("@")[0], sentence)
+            found.setdefault(key, Claim(one, sentence, told))
     return list(found.values())
 
 
@@ -133,7 +158,7 @@ _ALIKE = str.maketrans({"ı": "i", "\u0307": None})
 
 def vocabulary(said: Iterable[str]) -> set[str]:
     """The words of some texts, once each, in small letters."""
-    return {word for text in said for word in _TOKEN.findall(_small(text))}
+    return {word for text in set(said) for word in _TOKEN.findall(_small(text))}
 
 
 def may_hold(words: Collection[str], private: str) -> bool:

@@ -123,11 +123,10 @@ class Shell:
         _cells(tokens)
         _boxes(tokens)
         for token in tokens:
-            token.content = _clean(token.content) if token.type != "inline" else token.content
-            if token.type == "fence":
-                token.info = ""
-            drawn = _picture(token, path, pictures) or _photos(token)
-            if token.children is not None and not drawn:
+            if token.children is None:
+                token.content = _clean(token.content)
+                token.info = "" if token.type == "fence" else token.info
+            elif not (_picture(token, path, pictures) or _photos(token)):
                 token.children = _inline(token.children, path, self.pages)
         _draw(tokens, path, pictures)
         labels = iter(_labels(tokens))
@@ -280,10 +279,10 @@ def _inline(tokens: Sequence[Token], path: str, pages: Collection[str]) -> list[
             token.type, token.tag, token.attrs = "text", "", {}
             token.content = f"(photo: {_clean(token.content)})" if token.content else "(photo)"
             token.children = None
-        elif token.type == "text":
-            token.content = _TOGETHER.sub("\u00a0", _clean(token.content))
-        else:
+        elif token.content:
             token.content = _clean(token.content)
+            if token.type == "text":
+                token.content = _TOGETHER.sub("\u00a0", token.content)
         found.append(token)
     return found
 

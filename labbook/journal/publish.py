@@ -137,20 +137,36 @@ def redacted(value: Any) -> Any:
         return tuple(redacted(one) for one in value)
     if isinstance(value, Mapping):
         return {scrubbed(str(key)): redacted(one) for key, one in value.items()}
-    allowed = PUBLIC.get(type(value))
-    if allowed is None:
-        if is_dataclass(value) and type(value).__module__.startswith("labbook.model.quantities"):
-            return value
-        if is_dataclass(value):
-            raise TypeError(f"{type(value).__name__} has no list of public fields")
+    kind = type(value)
+    if kind not in _TOLD:
+        _TOLD[kind] = _told_fields(kind)
+    told = _TOLD[kind]
+    if told is None:
         return value
-    held = {f.name: redacted(getattr(value, f.name)) for f in fields(value) if f.name in allowed}
-    empty = {
-        f.name: ""
-        for f in fields(value)
-        if f.name not in allowed and f.default is MISSING and f.default_factory is MISSING
-    }
-    return type(value)(**{**empty, **held})
+    names, empty = told
+    held = {}
+    for name in names:
+        one = getattr(value, name)
+        held[name] = one if one is None or one == () else redacted(one)
+    return kind(**empty, **held)
+
+
+_TOLD: dict[type, tuple[tuple[str, ...], Mapping[str, str]] | None] = {}
+
+
+def _told_fields(kind: type) -> tuple[tuple[str, ...], Mapping[str, str]] | None:
+    """The public fields of a record, and the private ones that it can't do without, empty.
+
+    None for what is no record but a value.
+    """
+    allowed = PUBLIC.get(kind)
+    if allowed is None:
+        if is_dataclass(kind) and not kind.__module__.startswith("labbook.model.quantities"):
+            raise TypeError(f"{kind.__name__} has no list of public fields")
+        return None
+    names = tuple(f.name for f in fields(kind) if f.name in allowed)
+    bare = (f for f in fields(kind) if f.default is MISSING and f.default_factory is MISSING)
+    return names, {f.name: "" for f in bare if f.name not in allowed}
 
 
 # What is public -----------------------------------------------------------------------------------

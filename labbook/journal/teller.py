@@ -127,8 +127,9 @@ class Teller:
         key = (a.name, b.name)
         found = self._differences.pop(key, None)
         if found is None:
+            sheets, names = self.journal.sheets, (a.name, b.name)
             found = difference(
-                a.formula, b.formula, self.journal.sheets, a_name=a.name, b_name=b.name
+                a.formula, b.formula, sheets, a_name=names[0], b_name=names[1], told=True
             )
         self._differences[key] = found
         if len(self._differences) > _KEPT:

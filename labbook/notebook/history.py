@@ -70,6 +70,11 @@ class _Versions(Mapping[str, tuple[Version, ...]]):
         )
         return repr(tuple(told))
 
+    def forget(self) -> None:
+        """Lets go of the versions that were built, and of their contents."""
+        self._built.clear()
+        self._history.forget()
+
     def __iter__(self) -> Iterator[str]:
         return iter(self._found)
 
@@ -138,6 +143,10 @@ class History:
         wanted = {blob: self._paths[blob] for blob in blobs if blob not in self._contents}
         if wanted:
             self._contents |= read_blobs(self.root, wanted, "formula")
+
+    def forget(self) -> None:
+        """Lets go of the contents that were read: they are read again when asked for."""
+        self._contents.clear()
 
     def content(self, blob: str | None) -> Formula | None:
         """The formula in a blob; None where it couldn't be read as one."""

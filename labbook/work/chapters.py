@@ -9,7 +9,7 @@ sheets, and the batches of other formulas that it names are as public as they we
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import asdict, dataclass, replace
 from functools import cached_property, partial
@@ -75,7 +75,7 @@ class Chapters(Mapping[str, Chapter]):
         """
         self.book = book
         self.shown = Shown(book)
-        self._bench = bench
+        self._bench, self._claiming = bench, claiming
         ids = dict.fromkeys(id_ for _, id_ in sorted((c, i) for i, c in book.code_of.items()))
         ids |= dict.fromkeys(book.made_of)
         program = program_that_writes()
@@ -83,10 +83,14 @@ class Chapters(Mapping[str, Chapter]):
         with closing(_Kept(bench.root)) as kept:
             held = kept.chapters(self.stamps)
             stale = [id_ for id_ in ids if not (id_ in held and self._holds(held[id_]))]
-            look = partial(chapter_of, book, partial(_private_words, bench, book), claiming)
-            fresh = dict(zip(stale, each(look, stale, reopen_of(book)), strict=True))
+            fresh = dict(zip(stale, each(self._looked_at, stale, book.reopen), strict=True))
             kept.keep(self.stamps, fresh, gone=held.keys() - ids.keys())
         self._found = {id_: fresh.get(id_) or held[id_] for id_ in ids}
+
+    def _looked_at(self, id_: str) -> Chapter:
+        self.book.turn_to([id_])
+        private = partial(_private_words, self._bench, self.book)
+        return chapter_of(self.book, private, self._claiming, id_)
 
     def __getitem__(self, id_: str) -> Chapter:
         return self._found[id_]
@@ -144,8 +148,12 @@ class Chapters(Mapping[str, Chapter]):
             outlines=self.outlines,
             substance=self.substance,
             around=self._around() if blocks else "",
-            take=lambda codes: published(self.book, codes),
+            take=self._taken,
         )
+
+    def _taken(self, codes: Collection[str]) -> PublicJournal:
+        self.book.turn_to(id_ for id_, code in self.book.code_of.items() if code in codes)
+        return published(self.book, codes)
 
     def _around(self) -> str:
         tools = sorted(self.book.equipment.items())
@@ -157,11 +165,6 @@ def sheet_named(sheets: Sheets, written: str) -> str:
     """The name of the sheet that a written name means; empty where there is none."""
     found = sheets.find(written)
     return sheets.name_of(found.id) if found else ""
-
-
-def reopen_of(book: Book) -> Callable[[], None]:
-    """What a copy of the process has to do before it reads records."""
-    return getattr(book, "reopen", lambda: None)
 
 
 def chapter_of(
@@ -199,6 +202,7 @@ def chapter_of(
     if not public or code is None:
         return found
     journal = published(book, [code])
+    said = list(texts(journal))
     shown = Shown(book)
     named = {id_ for batch in batches.values() for id_ in _named(batch)} - batches.keys()
     return replace(
@@ -208,9 +212,9 @@ def chapter_of(
         seen={id_: id_ in shown for id_ in sorted(named)},
         claims=[
             (one.said.path, one.said.about, one.sentence, one.words)
-            for one in claims(journal, claiming)
+            for one in claims(said, claiming)
         ],
-        words=sorted(vocabulary(said.text for said in texts(journal))),
+        words=sorted(vocabulary(one.text for one in said)),
     )
 
 

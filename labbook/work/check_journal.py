@@ -8,7 +8,7 @@ from typing import Any
 
 from labbook.journal import publish
 from labbook.journal.blocks import BrokenBlock
-from labbook.journal.claims import Said, claims, looked_for, may_hold, slipped
+from labbook.journal.claims import Said, claims, looked_for, may_hold, slipped, texts
 from labbook.journal.names import entry_path
 from labbook.journal.publish import PublicJournal, published
 from labbook.journal.shelf import Shelf
@@ -94,7 +94,8 @@ def _wording(bench: Bench, chapters: Chapters, shelf: Shelf) -> Iterator[Problem
     """Claims, and words of private fields, in public texts."""
     words = claiming_words()
     own = replace(shelf.take(()), entries=shelf.entries)
-    said = [(one.said.path, one.said.about, one.sentence, one.words) for one in claims(own, words)]
+    found = claims(texts(own), words)
+    said = [(one.said.path, one.said.about, one.sentence, one.words) for one in found]
     for one in chapters.values():
         said += [(path, about, text, hits) for path, about, text, hits in one.claims]
     for path, about, sentence, hits in said:

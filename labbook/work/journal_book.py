@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import Any
 
@@ -67,24 +67,38 @@ class NotebookBook(Book):
     def _hashes(self, formula_id: str) -> Iterator[str]:
         code = self.code_of.get(formula_id)
         if code is not None:
-            yield f"{code} {self._hash(f'formulas/{code}.yaml')}"
             yield _told(self.versions, code)
-        for id_ in self.made_of.get(formula_id, ()):
-            yield id_
-            folder = self.bench.snapshot.batch_folders[id_]
-            for path in (f"{folder}/{file}" for file in BATCH_FILES):
-                if path in self._known:
-                    yield f"{path} {self._hash(path)}"
+        for path in self._paths(formula_id):
+            yield f"{path} {self._hash(path)}"
 
     def _hash(self, path: str) -> str:
         known = self._known.get(path)
         return (known and known.hash) or repr(self.bench.snapshot.files[path].record)
 
     def reopen(self) -> None:
-        """For a copy of the process, which may not use what the first one opened."""
+        """Opens the index anew."""
         files = self.bench.snapshot.files
         if isinstance(files, Files):
             files.reopen()
+
+    def turn_to(self, formula_ids: Iterable[str]) -> None:
+        """Lets go of all records, and takes the named ones out of the index at once."""
+        files = self.bench.snapshot.files
+        if hasattr(self.versions, "forget"):
+            self.versions.forget()
+        if isinstance(files, Files):
+            files.forget()
+            files.fetch(path for id_ in formula_ids for path in self._paths(id_))
+
+    def _paths(self, formula_id: str) -> Iterator[str]:
+        """The files of a formula and its batches."""
+        code = self.code_of.get(formula_id)
+        if code is not None:
+            yield f"formulas/{code}.yaml"
+        for id_ in self.made_of.get(formula_id, ()):
+            folder = self.bench.snapshot.batch_folders[id_]
+            found = (f"{folder}/{file}" for file in BATCH_FILES)
+            yield from (path for path in found if path in self._known)
 
 
 def _told(versions: Mapping[str, Any], code: str) -> str:

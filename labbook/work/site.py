@@ -22,7 +22,6 @@ from labbook.notebook.disposable import program_that_writes
 from labbook.notebook.page_cache import PageCache
 from labbook.notebook.site_folder import SiteFolder
 from labbook.work.bench import Bench
-from labbook.work.chapters import reopen_of
 from labbook.work.journal import chapters_of, state_of, templates
 from labbook.work.public_photos import photos_of
 from labbook.work.rendering import Plan
@@ -89,7 +88,7 @@ def build(bench: Bench, folder: Path, since: state.Published | None = None) -> B
     base = keys.base_of(shelf.settings, chosen, program_that_writes(), errata=bool(told))
     with closing(PageCache(bench.root, folder)) as cache:
         run = Run(place, cache, held)
-        plan = Plan(writer, base, told, reopen_of(chapters.book))
+        plan = Plan(writer, base, told, chapters.book.reopen)
         for name, pages in plan.changed(run.groups, run.stands):
             run.write(name, pages)
         missing = run.photos(photos_of(bench, shelf))

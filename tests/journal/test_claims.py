@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from labbook.journal.claims import claims, slipped
+from labbook.journal.claims import claims, slipped, texts
 from labbook.journal.publish import published
 from labbook.notebook.spans import Source, written
 from labbook.rules.claims import claims_text
@@ -17,7 +17,7 @@ BASE = book(lambda record, name: "plain words")
 
 def found(text: str) -> list[tuple[str, ...]]:
     entry = replace(BASE.entries[0], text=text)
-    return [one.words for one in claims(published(replace(BASE, entries=(entry,))), WORDS)]
+    return [one.words for one in claims(texts(published(replace(BASE, entries=(entry,)))), WORDS)]
 
 
 # Common practice, no source.
@@ -56,16 +56,16 @@ def test_plain_talk_is_not(text: str) -> None:
 
 def test_a_claim_is_found_in_every_kind_of_public_text() -> None:
     evil = book(lambda record, name: "it heals eczema")
-    about = {(one.said.path, one.said.about) for one in claims(published(evil), WORDS)}
+    about = {(one.said.path, one.said.about) for one in claims(texts(published(evil)), WORDS)}
     assert {"journal/2026-02-03-one.md", "formulas/SBC.yaml", ""} == {path for path, _ in about}
     photos = with_photos(BASE, lambda record, name: "it heals eczema")
-    assert [one.said.about for one in claims(published(photos), WORDS)] == ["SBC-260203-4M"]
+    assert [one.said.about for one in claims(texts(published(photos)), WORDS)] == ["SBC-260203-4M"]
     private = replace(evil, formulas={}, entries=())
-    assert claims(published(private), WORDS) == []
+    assert claims(texts(published(private)), WORDS) == []
 
 
 def test_the_sample_claims_nothing() -> None:
-    assert claims(published(SAMPLE), WORDS) == []
+    assert claims(texts(published(SAMPLE)), WORDS) == []
 
 
 def test_words_from_private_fields_are_pointed_out() -> None:

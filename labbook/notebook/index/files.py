@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
 
 from labbook.model.kinds import kind_of
-from labbook.notebook.index.contents import Key, put_contents, take_content
+from labbook.notebook.index.contents import Key, put_contents, take_content, take_contents
 from labbook.notebook.index.scan import UNTOLD, Group, Stat, believed, now, scan
 from labbook.notebook.index.store import Lost, Store
 from labbook.notebook.readfile import ReadFile, read_bytes, read_raw, unreadable
@@ -116,9 +116,23 @@ class Files(Mapping[str, ReadFile]):
         put_contents(self.store, {(known.kind, file_hash(path, raw)): found})
         return found
 
+    def fetch(self, paths: Iterable[str]) -> None:
+        """Takes several records out at once."""
+        wanted = {}
+        for path in paths:
+            known = self.known[path]
+            if path not in self._held and known.hash:
+                wanted[path] = (known.kind, known.hash)
+        found = take_contents(self.store, wanted.values())
+        self._held |= {path: found[key] for path, key in wanted.items() if key in found}
+
     def reopen(self) -> None:
         """For a copy of the process, which may not use the file that this one opened."""
         self.store = Store(self.root)
+
+    def forget(self) -> None:
+        """Lets go of the records that were taken out: they are taken out again when asked for."""
+        self._held = {path: held for path, held in self._held.items() if not self.known[path].hash}
 
     # Refreshing ------------------------------------------------------------------------------
 
