@@ -11,7 +11,7 @@ def test_the_same_objects_are_worked_out_once_and_equal_ones_anew() -> None:
         asked.append(value)
         return len(value)
 
-    first, equal = tuple([1, 2]), tuple([1, 2])
+    first, equal = (tuple(range(count)) for count in (2, 2))
     assert [length(first), length(first), length(equal)] == [2, 2, 2]
     assert len(asked) == 2
 
