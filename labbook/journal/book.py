@@ -17,6 +17,11 @@ from labbook.model.rulebook import RuleBook
 from labbook.model.settings import Settings
 from labbook.model.sheets import Sheets
 from labbook.model.versions import Version
+from labbook.trade.label import Starter
+
+
+def _none(written: str) -> Ingredient | None:
+    return None
 
 
 @dataclass(frozen=True)
@@ -24,7 +29,7 @@ class Book:
     """The records of a notebook by name; each mapping may take its records when asked for them.
 
     Formulas, versions and equipment go by the names of their files, the others by the batch's full
-    id.
+    id. `starter` gives the program's own sheet for a written name.
     """
 
     settings: Settings
@@ -39,6 +44,7 @@ class Book:
     trials: Mapping[str, Formula] = field(default_factory=dict)
     rules: RuleBook = field(default_factory=RuleBook)
     photos: Mapping[str, Photos] = field(default_factory=dict)
+    starter: Starter = _none
 
     @cached_property
     def sheets(self) -> Sheets:

@@ -13,7 +13,7 @@ from datetime import date
 from xml.sax.saxutils import escape, quoteattr
 
 from labbook.journal.markdown import visible
-from labbook.journal.publish import scrubbed
+from labbook.journal.redact import scrubbed
 
 FILE = "feed.xml"
 LATEST = 30

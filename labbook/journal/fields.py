@@ -3,7 +3,7 @@
 What isn't named here is private: a field added later stays inside until somebody decides. Private
 are prices, suppliers, lots, people, places, names of photographs as the camera gave them, remarks
 on jars and weighings, how a type was read (`by` may name a person), times of day, and all that only
-the program needs.
+the program needs. What a blend is made of is reckoned with where `journal/blends.py` allows it.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from labbook.model.batch import (
 from labbook.model.entry import Entry
 from labbook.model.formula import Formula, Limit, Line, Phase, Step, Target
 from labbook.model.jars import Jar, Jars, Look, Stability, Stay
-from labbook.model.materials import Equipment, Ingredient, Value
+from labbook.model.materials import Equipment, Ingredient, Part, Value
 from labbook.model.photos import Photo
 from labbook.model.settings import Settings
 from labbook.model.versions import Version
@@ -84,8 +84,10 @@ PUBLIC: Mapping[type[Any], frozenset[str]] = {
     Ingredient: _names(
         "id title inci also functions soluble_in physical charge density melting_point molar_mass"
         " HLB required_HLB active_content water_content volatile_content pKa pH_window usual_use"
-        " highest_use least_use highest_temperature least_free_acid cautions"
+        " highest_use least_use highest_temperature least_free_acid cautions contains allergens"
+        " allergens_complete label_names"
     ),
+    Part: _names("ingredient percent"),
     Value: _names("value from_ to unit at source"),
     Equipment: _names("id kind title readability resolution repeatability linearity shear"),
 }

@@ -15,6 +15,7 @@ from labbook.journal.page import Page, Planned, parts, reaching
 from labbook.journal.photos import rows_of
 from labbook.journal.publish import PublicBatch, PublicFormula
 from labbook.model.formula import Formula
+from labbook.trade.label import gathered
 
 SCALE = "scale.js"
 
@@ -56,8 +57,10 @@ def _plan_formula(frame: Frame, one: PublicFormula) -> Iterator[Planned]:
 
 
 def _sheets(frame: Frame, *contents: Formula) -> Iterator[str]:
-    for content in contents:
-        yield from (f"ingredient {name}" for name in frame.uses.in_content(content))
+    """The sheets that contents are reckoned with, those of components too."""
+    names = {line.ingredient for content in contents for _, line in content.lines}
+    own, _ = gathered(names, frame.journal.known, frame.journal.beyond.starters.get)
+    yield from (f"ingredient {name}" for name in own)
 
 
 def _plan_batch(frame: Frame, one: PublicFormula, made: PublicBatch) -> Planned:
@@ -95,7 +98,7 @@ def _formula(frame: Frame, one: PublicFormula) -> Page:
         formula=one.formula,
         notes=free(one.formula.notes),
         content=frame.content(last.formula) if last else None,
-        label=label_view(frame.teller, last.formula) if last else None,
+        label=label_view(frame.journal, last.formula) if last else None,
         cautions=cautions_of(frame.uses, last.formula) if last else [],
         last=story[0] if story else None,
         story=story,

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any
 from labbook.journal.commonmark import parser
 from labbook.journal.names import photo_path, small_photo_path
 from labbook.journal.page import Page
-from labbook.journal.publish import scrubbed
+from labbook.journal.redact import scrubbed
 from labbook.journal.search import FILE as INDEX
 from labbook.show.layout import clean
 

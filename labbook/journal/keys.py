@@ -12,6 +12,7 @@ from hashlib import sha256
 
 from labbook.journal.page import PATHS, Planned
 from labbook.journal.publish import PublicJournal
+from labbook.model.materials import Ingredient
 from labbook.model.settings import Settings
 
 _SEPARATOR = "\x1f"
@@ -43,9 +44,14 @@ def parts_of(journal: PublicJournal, paths: str) -> dict[str, str]:
         for made in one.batches:
             own = (made.batch, made.jars, made.stability, made.trial, made.photos)
             found[f"batch {made.batch.id}"] = digest(*map(repr, own))
-    for name, sheet in journal.sheets.by_file.items():
-        found[f"ingredient {name}"] = digest(repr(sheet))
+    for name, sheet in journal.known.by_file.items():
+        found[f"ingredient {name}"] = sheet_digest(sheet, whole=sheet.id in journal.beyond.whole)
     return found
+
+
+def sheet_digest(sheet: Ingredient, *, whole: bool) -> str:
+    """The digest of a sheet as it is told; `whole` says that parts of it are left out."""
+    return digest(repr(sheet), str(whole))
 
 
 def paths_key(paths: Iterable[str]) -> str:

@@ -7,19 +7,20 @@ counted, compared or embedded afterwards sees the filtered records alone.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Container, Iterable, Mapping
-from dataclasses import MISSING, dataclass, field, fields, is_dataclass, replace
-from typing import Any
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
+from labbook.journal.blends import recipe_of, told_blends
 from labbook.journal.book import Book
 from labbook.journal.corrected import standing_entries, told_figures, told_of
-from labbook.journal.fields import PUBLIC
+from labbook.journal.larder import Beyond, Larder, names_in, needed_of, tools_in
+from labbook.journal.redact import redacted
 from labbook.model.batch import Batch
 from labbook.model.entry import Entry
 from labbook.model.formula import Formula
 from labbook.model.jars import Jars, Stability
-from labbook.model.materials import Equipment, Ingredient
+from labbook.model.materials import Equipment
 from labbook.model.moments import in_order
 from labbook.model.photos import Photo, Photos, photo_file
 from labbook.model.rulebook import RuleBook
@@ -27,18 +28,14 @@ from labbook.model.rules import CauseRule
 from labbook.model.settings import Settings
 from labbook.model.sheets import Sheets
 from labbook.model.versions import Version
+from labbook.trade.checks.regions import regions_of
+from labbook.trade.label import REGIONS
 from labbook.trade.standing import standing
 
 YES = "yes"
 WITH_BATCHES = "with batches"
 FORMULA_WORDS = (YES, WITH_BATCHES, "no")
 OTHER_WORDS = (YES, "no")
-
-# Words are taken whole and looked at once: a text without end costs no more than its length.
-_WORD = re.compile(r"[^\s<>()\[\]\"',;:|]+")
-_ADDRESS = re.compile(r"[^@]@[^@]+\.\w{2,}")
-_PICTURE = re.compile(r"!\[([^\]\n]{0,300})\](?:\([^)\n]{0,1000}\)|\[[^\]\n]{0,300}\])")
-_PHOTO = re.compile(r"\.(?:jpe?g|png|gif|hei[cf]|webp|avif|tiff?|bmp|dng|mov|mp4)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -79,7 +76,10 @@ class PublicFormula:
 
 @dataclass(frozen=True)
 class PublicJournal:
-    """What may be told, all of it or of some formulas: records whose private fields are empty."""
+    """What may be told, all of it or of some formulas: records whose private fields are empty.
+
+    `sheets` are those that are named, which have pages; `beyond` what blends among them hold.
+    """
 
     settings: Settings
     formulas: tuple[PublicFormula, ...]
@@ -87,6 +87,17 @@ class PublicJournal:
     sheets: Sheets
     equipment: Mapping[str, Equipment]
     rules: RuleBook = field(default_factory=RuleBook)
+    beyond: Beyond = field(default_factory=Beyond)
+
+    @cached_property
+    def known(self) -> Sheets:
+        """The sheets to reckon with: those that are named, and those of components."""
+        return Sheets({**self.sheets.by_file, **self.beyond.inner})
+
+    @cached_property
+    def labelled(self) -> Sheets:
+        """The same with the program's own where the notebook has none, for a label."""
+        return Sheets({**self.known.by_file, **self.beyond.starters})
 
     def formula(self, code: str) -> PublicFormula | None:
         """A formula by its code, in any case."""
@@ -95,13 +106,15 @@ class PublicJournal:
     def only(self, codes: Container[str]) -> PublicJournal:
         """What some formulas tell, without the entries."""
         formulas = tuple(one for one in self.formulas if one.formula.code in codes)
-        tools = _tools_in(formulas)
+        tools = tools_in(formulas)
+        sheets, beyond = needed_of(names_in(formulas), self.sheets, self.beyond)
         return replace(
             self,
             formulas=formulas,
             entries=(),
-            sheets=Sheets(_sheets(self.sheets, formulas)),
+            sheets=sheets,
             equipment={name: one for name, one in self.equipment.items() if name in tools},
+            beyond=beyond,
         )
 
     @property
@@ -111,70 +124,18 @@ class PublicJournal:
         return tuple(sorted(found, key=lambda one: (in_order(one.batch.made), one.batch.id)))
 
 
-# Single records -----------------------------------------------------------------------------------
-
-
-def scrubbed(text: str) -> str:
-    """Text without addresses of mail and names of photographs."""
-    if "@" not in text and "." not in text and "![" not in text:
-        return text
-    named = _PICTURE.sub(lambda m: f"(photo: {m[1]})" if m[1].strip() else "(photo)", text)
-    return _WORD.sub(_said, named).replace("mailto:(address", "(address")
-
-
-def _said(match: re.Match[str]) -> str:
-    word = match[0]
-    if "@" in word and _ADDRESS.search(word):
-        return "(address left out)"
-    return "(photo)" if "." in word and _PHOTO.search(word) else word
-
-
-def redacted(value: Any) -> Any:
-    """A record with its private fields empty, and so all that it holds."""
-    if isinstance(value, str):
-        return scrubbed(value)
-    if isinstance(value, tuple):
-        return tuple(redacted(one) for one in value)
-    if isinstance(value, Mapping):
-        return {scrubbed(str(key)): redacted(one) for key, one in value.items()}
-    kind = type(value)
-    if kind not in _TOLD:
-        _TOLD[kind] = _told_fields(kind)
-    told = _TOLD[kind]
-    if told is None:
-        return value
-    names, empty = told
-    held = {}
-    for name in names:
-        one = getattr(value, name)
-        held[name] = one if one is None or one == () else redacted(one)
-    return kind(**empty, **held)
-
-
-_TOLD: dict[type, tuple[tuple[str, ...], Mapping[str, str]] | None] = {}
-
-
-def _told_fields(kind: type) -> tuple[tuple[str, ...], Mapping[str, str]] | None:
-    """The public fields of a record, and the private ones that it can't do without, empty.
-
-    None for what is no record but a value.
-    """
-    allowed = PUBLIC.get(kind)
-    if allowed is None:
-        if is_dataclass(kind) and not kind.__module__.startswith("labbook.model.quantities"):
-            raise TypeError(f"{kind.__name__} has no list of public fields")
-        return None
-    names = tuple(f.name for f in fields(kind) if f.name in allowed)
-    bare = (f for f in fields(kind) if f.default is MISSING and f.default_factory is MISSING)
-    return names, {f.name: "" for f in bare if f.name not in allowed}
-
-
 # What is public -----------------------------------------------------------------------------------
 
 
 def is_public(formula: Formula) -> bool:
     """Whether the formula itself is published."""
     return formula.public in (YES, WITH_BATCHES)
+
+
+def id_is_public(book: Book, formula_id: str) -> bool:
+    """Whether a formula of today has that id and is published."""
+    code = book.code_of.get(formula_id)
+    return code is not None and is_public(book.formulas[code])
 
 
 def batch_is_public(batch: Batch, formula: Formula | None) -> bool:
@@ -202,12 +163,22 @@ class Shown(Container[object]):
         return self._found[id_]
 
 
-def published(book: Book, codes: Iterable[str] | None = None) -> PublicJournal:
+def larder_of(book: Book) -> Larder:
+    """The sheets of a notebook as they may be told; looks at every formula and batch."""
+    ids = {*book.code_of, *book.made_of}
+    recipes = {id_: recipe_of(book, id_, public=id_is_public(book, id_)) for id_ in sorted(ids)}
+    return Larder(book.sheets, book.starter, told_blends(book.sheets, recipes))
+
+
+def published(
+    book: Book, codes: Iterable[str] | None = None, larder: Larder | None = None
+) -> PublicJournal:
     """The public part of a notebook.
 
     Args:
         book: the notebook.
         codes: takes only what these formulas tell, without the entries; None takes all.
+        larder: what may be told of sheets; by `larder_of` if left out.
     """
     shown = Shown(book)
     formulas = tuple(
@@ -215,21 +186,25 @@ def published(book: Book, codes: Iterable[str] | None = None) -> PublicJournal:
         for code in sorted(book.formulas if codes is None else codes)
         if is_public(book.formulas[code])
     )
-    rules, tools = book.rules, _tools_in(formulas)
+    rules, tools = book.rules, tools_in(formulas)
+    sheets, beyond = (larder or larder_of(book)).needed(names_in(formulas))
     return PublicJournal(
         settings=public_settings(book),
         formulas=formulas,
         entries=public_entries(book) if codes is None else (),
-        sheets=Sheets({n: redacted(s) for n, s in _sheets(book.sheets, formulas).items()}),
+        sheets=sheets,
         equipment={n: redacted(one) for n, one in book.equipment.items() if n in tools},
         rules=replace(rules, causes=_told_causes(rules)) if rules.own else rules,
+        beyond=beyond,
     )
 
 
 def public_settings(book: Book) -> Settings:
-    """The head of the notebook."""
+    """The head of the notebook; of its region only whose law is meant, as a label says it."""
     kept: Settings = redacted(book.settings)
-    return replace(kept, format=book.settings.format)
+    law = regions_of(book.settings.region or "", REGIONS)
+    region = None if law.assumed else ", ".join(law.names)
+    return replace(kept, format=book.settings.format, region=region)
 
 
 def public_entries(book: Book) -> tuple[Entry, ...]:
@@ -325,33 +300,3 @@ def _looks(stability: Stability) -> Stability:
     told = told_figures(stability.corrections, looks)
     kept: Stability = redacted(replace(stability, looks=looks, corrections=told))
     return kept
-
-
-# Sheets and equipment that the public part names --------------------------------------------------
-
-
-def names_in(formulas: Iterable[PublicFormula]) -> set[str]:
-    """The ingredients that formulas and their batches name, as they are written there."""
-    found: set[str] = set()
-    for one in formulas:
-        contents = (one.formula, *(version.formula for version in one.versions))
-        found |= {line.ingredient for content in contents for _, line in content.lines}
-        for made in one.batches:
-            found |= {line.sheet for line in made.batch.lines}
-            found |= {w.ingredient for w in made.batch.weighings if w.ingredient}
-    return found
-
-
-def _sheets(every: Sheets, formulas: Iterable[PublicFormula]) -> dict[str, Ingredient]:
-    wanted = {every.id_of(name) for name in names_in(formulas)}
-    return {name: sheet for name, sheet in every.by_file.items() if sheet.id in wanted}
-
-
-def _tools_in(formulas: Iterable[PublicFormula]) -> set[str]:
-    wanted: set[str] = set()
-    for made in (batch for one in formulas for batch in one.batches):
-        tools = made.batch.tools
-        wanted |= {getattr(tools, f.name) for f in fields(tools)} if tools else set()
-        wanted |= {step.done.with_ for step in made.batch.steps if step.done and step.done.with_}
-        wanted |= {reading.with_ for reading in made.batch.readings if reading.with_}
-    return wanted

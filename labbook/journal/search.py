@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from labbook.journal.markdown import visible
 from labbook.journal.page import Found
-from labbook.journal.publish import scrubbed
+from labbook.journal.redact import scrubbed
 
 FILE = "search-index.js"
 _WORD = re.compile(r"[^\W_]+")

@@ -91,7 +91,7 @@ class Teller:
             a.batch,
             b.batch,
             versions,
-            self.journal.sheets,
+            self.journal.known,
             self.journal.equipment,
             {},
             emulsions=(a.formula.emulsion, b.formula.emulsion),
@@ -114,7 +114,7 @@ class Teller:
             stability={one.batch.id: one.stability for one in made if one.stability},
             contents={id_: content for id_, content in contents.items() if content is not None},
             formulas={one.formula.code: one.formula for one in self.journal.formulas},
-            sheets=self.journal.sheets,
+            sheets=self.journal.known,
             equipment=self.journal.equipment,
             rules=self.journal.rules,
             today=last_day(made),
@@ -127,7 +127,7 @@ class Teller:
         key = (a.name, b.name)
         found = self._differences.pop(key, None)
         if found is None:
-            sheets, names = self.journal.sheets, (a.name, b.name)
+            sheets, names = self.journal.known, (a.name, b.name)
             found = difference(
                 a.formula, b.formula, sheets, a_name=names[0], b_name=names[1], told=True
             )
@@ -143,7 +143,7 @@ class Teller:
 
     def lines(self, formula: Formula) -> tuple[ShownLine, ...]:
         """The lines of a content with their percents worked out."""
-        composition = resolve(formula, self.journal.sheets)
+        composition = resolve(formula, self.journal.known)
         found = []
         for line in composition.lines:
             typed = formula.lines[line.index][1]
@@ -164,7 +164,7 @@ class Teller:
 
     def total(self, formula: Formula) -> str:
         """The sum of all lines in percent."""
-        composition = resolve(formula, self.journal.sheets)
+        composition = resolve(formula, self.journal.known)
         return decimal_text(composition.total + (composition.qs_percent or Fraction()))
 
 

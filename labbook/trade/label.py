@@ -7,7 +7,7 @@ is listed as unknown, never left out; the draft defers to the law where the prod
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -76,6 +76,46 @@ class _Gathered:
         self.percent = (self.percent or Fraction()) + (percent or 0) if known else None
         if ingredient not in self.ingredients:
             self.ingredients.append(ingredient)
+
+
+Starter = Callable[[str], Ingredient | None]
+"""The program's own sheet for a written name; None where it has none."""
+
+
+def gathered(
+    names: Iterable[str],
+    sheets: Sheets,
+    starter: Starter,
+    view: Callable[[Ingredient], Ingredient] = lambda sheet: sheet,
+) -> tuple[dict[str, Ingredient], dict[str, Ingredient]]:
+    """The sheets that a draft needs: of ingredients, their components and their allergens.
+
+    Args:
+        names: of the ingredients, as they are written.
+        sheets: the notebook's.
+        starter: asked where the notebook has no sheet.
+        view: what is to be seen of a sheet; parts that are not seen aren't followed.
+
+    Returns:
+        Sheets of the notebook by the names of their files, and starter sheets by theirs.
+    """
+    own: dict[str, Ingredient] = {}
+    borrowed: dict[str, Ingredient] = {}
+    waiting, seen = list(names), set[str]()
+    while waiting:
+        name = waiting.pop()
+        if name in seen:
+            continue
+        seen.add(name)
+        sheet = sheets.find(name)
+        if sheet is not None:
+            sheet = own[sheets.name_of(sheet.id)] = view(sheet)
+        elif (sheet := starter(name)) is not None:
+            borrowed[sheet.id] = sheet
+        else:
+            continue
+        waiting += [part.ingredient for part in (*sheet.contains, *sheet.allergens)]
+    return own, borrowed
 
 
 def label_name(sheet: Ingredient | None, region: str) -> str:

@@ -17,14 +17,15 @@ from pathlib import Path
 from typing import Any
 
 from labbook.journal import publish
+from labbook.journal.blends import Recipe, recipe_of, told_blends
 from labbook.journal.book import Book
 from labbook.journal.claims import claims, texts, vocabulary
-from labbook.journal.keys import digest
+from labbook.journal.keys import digest, sheet_digest
+from labbook.journal.larder import Larder, names_in
 from labbook.journal.outline import Outline, outline_of
 from labbook.journal.publish import PublicJournal, Shown, published
 from labbook.journal.shelf import Shelf
 from labbook.model.batch import Batch
-from labbook.model.materials import Ingredient
 from labbook.model.sheets import Sheets
 from labbook.notebook.disposable import Disposable, program_that_writes
 from labbook.work.bench import Bench
@@ -49,6 +50,7 @@ class Chapter:
             nothing, and the word.
         unshown: batches that say public while the formula is private, by full id.
         batches: how many were not dropped.
+        recipe: what tells whether a sheet holds the formula.
     """
 
     outline: Outline | None
@@ -60,6 +62,7 @@ class Chapter:
     strange: Sequence[Sequence[str]]
     unshown: Sequence[str]
     batches: int
+    recipe: Recipe
 
 
 class Chapters(Mapping[str, Chapter]):
@@ -120,21 +123,30 @@ class Chapters(Mapping[str, Chapter]):
         """The sheets that any public formula names, without what is private."""
         wanted = {sheet for one in self.values() for sheet in one.names.values()} - {""}
         every = self.book.ingredients
-        found: dict[str, Ingredient] = {
-            name: publish.redacted(every[name]) for name in every if name in wanted
-        }
-        return Sheets(found)
+        return Sheets({name: self.larder.sheet(every[name]) for name in every if name in wanted})
+
+    @cached_property
+    def larder(self) -> Larder:
+        """What may be told of all sheets."""
+        recipes = {id_: one.recipe for id_, one in self.items()}
+        sheets = self.book.sheets
+        return Larder(sheets, self.book.starter, told_blends(sheets, recipes))
 
     @cached_property
     def substance(self) -> dict[str, str]:
         """By code a digest of all that the pages of a formula can tell."""
-        sheets = {name: digest(repr(sheet)) for name, sheet in self.sheets.by_file.items()}
+        larder = self.larder
+        sheets: dict[str, str] = {}
         found = {}
         for id_, one in self.items():
-            if one.outline:
-                names = {name: sheets.get(sheet, "") for name, sheet in one.names.items()}
-                told = (sorted(names.items()), sorted(one.seen.items()))
-                found[one.outline.code] = digest(self.stamps[id_], repr(told))
+            if one.outline is None:
+                continue
+            own, starters = larder.within(one.names)
+            for name in own.keys() - sheets.keys():
+                sheets[name] = sheet_digest(own[name], whole=larder.is_whole(name))
+            told = ([(name, sheets[name]) for name in sorted(own)], sorted(starters))
+            stamp = repr((told, sorted(one.names.items()), sorted(one.seen.items())))
+            found[one.outline.code] = digest(self.stamps[id_], stamp)
         return found
 
     def shelf(self) -> Shelf:
@@ -153,7 +165,7 @@ class Chapters(Mapping[str, Chapter]):
 
     def _taken(self, codes: Collection[str]) -> PublicJournal:
         self.book.turn_to(id_ for id_, code in self.book.code_of.items() if code in codes)
-        return published(self.book, codes)
+        return published(self.book, codes, self.larder)
 
     def _around(self) -> str:
         tools = sorted(self.book.equipment.items())
@@ -198,17 +210,19 @@ def chapter_of(
         strange=strange,
         unshown=[] if public else [i for i, b in batches.items() if b.public == publish.YES],
         batches=sum(1 for batch in batches.values() if not batch.dropped),
+        recipe=recipe_of(book, formula_id, public=public),
     )  # fmt: skip
     if not public or code is None:
         return found
-    journal = published(book, [code])
+    # Nothing that is kept here tells what blends are made of.
+    journal = published(book, [code], Larder(book.sheets, book.starter, ()))
     said = list(texts(journal))
     shown = Shown(book)
     named = {id_ for batch in batches.values() for id_ in _named(batch)} - batches.keys()
     return replace(
         found,
         outline=outline_of(journal),
-        names={name: sheet_named(book.sheets, name) for name in sorted(_names(journal))},
+        names={name: sheet_named(book.sheets, name) for name in sorted(names_in(journal.formulas))},
         seen={id_: id_ in shown for id_ in sorted(named)},
         claims=[
             (one.said.path, one.said.about, one.sentence, one.words)
@@ -216,10 +230,6 @@ def chapter_of(
         ],
         words=sorted(vocabulary(one.text for one in said)),
     )
-
-
-def _names(journal: PublicJournal) -> set[str]:
-    return publish.names_in(journal.formulas)
 
 
 def _named(batch: Batch) -> Iterator[str]:
@@ -276,4 +286,5 @@ class _Kept(Disposable):
 
 def _read(data: Mapping[str, Any]) -> Chapter:
     outline = data["outline"]
-    return Chapter(**{**data, "outline": Outline(**outline) if outline else None})
+    recipe = Recipe(**data["recipe"])
+    return Chapter(**{**data, "outline": Outline(**outline) if outline else None, "recipe": recipe})

@@ -13,6 +13,7 @@ from labbook.notebook.entries import read_entries
 from labbook.notebook.folder import BATCH_FILES
 from labbook.notebook.index.files import Files, Known
 from labbook.work.bench import Bench
+from labbook.work.label import starter_sheet
 
 
 def book_of(bench: Bench) -> Book:
@@ -32,6 +33,7 @@ def book_of(bench: Bench) -> Book:
         trials=snapshot.trials,
         rules=snapshot.rulebook if public else RuleBook(),
         photos=snapshot.photos,
+        starter=starter_sheet,
     )
     object.__setattr__(book, "bench", bench)
     return book

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from labbook.model.errors import NotAllowed, Unclear
 from labbook.model.formula import Formula
 from labbook.model.materials import Ingredient
@@ -11,7 +13,7 @@ from labbook.rules.starters import starter_named, starter_text
 from labbook.trade.checks.made import as_made
 from labbook.trade.checks.regions import regions_of
 from labbook.trade.composition import Composition, resolve
-from labbook.trade.label import REGIONS, draft_label
+from labbook.trade.label import REGIONS, draft_label, gathered
 from labbook.work.actual import actual_of
 from labbook.work.bench import Bench
 from labbook.work.diff import pinned_content
@@ -107,32 +109,20 @@ def _region(bench: Bench, typed: str) -> tuple[str, str]:
 
 def with_starters(composition: Composition, sheets: Sheets) -> tuple[Sheets, tuple[str, ...]]:
     """The sheets, with starter sheets for lines and components that the notebook has none for."""
-    found = dict(sheets.by_file)
-    borrowed: list[str] = []
-    waiting = [line.ingredient for line in composition.lines]
-    seen: set[str] = set()
-    known = sheets
-    while waiting:
-        name = waiting.pop()
-        if name in seen:
-            continue
-        seen.add(name)
-        sheet = known.find(name)
-        if sheet is None:
-            starter = starter_named(name)
-            sheet = _starter(starter) if starter else None
-            if starter is None or sheet is None:
-                continue
-            found[starter] = sheet
-            borrowed.append(starter)
-            known = Sheets(found)
-        waiting += [part.ingredient for part in (*sheet.contains, *sheet.allergens)]
+    names = [line.ingredient for line in composition.lines]
+    _, borrowed = gathered(names, sheets, starter_sheet)
+    known = Sheets({**sheets.by_file, **borrowed}) if borrowed else sheets
     return known, tuple(sorted(borrowed))
 
 
-def _starter(name: str) -> Ingredient | None:
+@cache
+def starter_sheet(written: str) -> Ingredient | None:
+    """The program's own sheet for a written name; None where it has none."""
     from labbook.notebook.snapshot import read_bytes
 
+    name = starter_named(written)
+    if name is None:
+        return None
     text = starter_text(name) or ""
     held = read_bytes(f"ingredients/{name}.yaml", text.encode("utf-8"))
     return held.record if isinstance(held.record, Ingredient) else None

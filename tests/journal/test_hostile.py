@@ -142,7 +142,7 @@ def test_a_value_is_shown_as_it_was_typed(evil: str) -> None:
         shown = parsed(shell.fragment("index", before + md(evil)).encode())
         inner = {tag for tag, _ in shown.found}
         assert inner <= {"p", "ul", "ol", "li"}, (before, inner)
-        from labbook.journal.publish import scrubbed
+        from labbook.journal.redact import scrubbed
         from labbook.show.layout import clean
 
         wanted = scrubbed(clean(" ".join(evil.split())))

@@ -8,13 +8,14 @@ import pytest
 
 from labbook.journal.book import Book
 from labbook.journal.fields import PUBLIC
-from labbook.journal.publish import batch_is_public, published, scrubbed
+from labbook.journal.publish import batch_is_public, published
+from labbook.journal.redact import scrubbed
 from labbook.journal.shelf import shelf_of
 from labbook.journal.state import Published, figures_on_shelf, things_on, written
 from labbook.model.batch import Batch, Correction, Deviation, Dropped, Parent, Remark
 from labbook.model.formula import Formula
 from labbook.model.jars import JarDone, Look
-from labbook.model.materials import BufferPoint, Calibration, Lot, Part
+from labbook.model.materials import BufferPoint, Calibration, Lot
 from labbook.model.photos import Photos
 from labbook.model.reactions import Reaction, Reactions
 from labbook.model.rules import BadPair, CauseRule, CheckRule, LegalLimit, Rules, Selector
@@ -23,7 +24,7 @@ from tests.journal.filled import STRUCTURE, WHEN, book, filled, record_types, wi
 from tests.journal.site import all_bytes, site_of
 
 NEVER_PUBLIC = {
-    *(Accepted, Calibration, Defaults, Dropped, JarDone, Lot, Part, Protocol, TimePoint),
+    *(Accepted, Calibration, Defaults, Dropped, JarDone, Lot, Protocol, TimePoint),
     BufferPoint,
     *(Photos, Reaction, Reactions),
     *(Rules, LegalLimit, BadPair, CheckRule, CauseRule, Selector),
@@ -236,7 +237,7 @@ def test_addresses_written_as_entities_are_left_out_of_the_pages() -> None:
 def test_lots_and_protocols_are_never_asked_for() -> None:
     assert {field.name for field in fields(Book)}.isdisjoint({"lots", "protocols"})
     with pytest.raises(TypeError, match="Lot has no list of public fields"):
-        from labbook.journal.publish import redacted
+        from labbook.journal.redact import redacted
 
         redacted(filled(Lot, secret))
 

@@ -127,9 +127,9 @@ def test_several_processes_write_what_one_writes(
     here = []
     plain = publish.published
 
-    def noted(book: Book, codes: Any = None) -> publish.PublicJournal:
+    def noted(book: Book, codes: Any = None, larder: Any = None) -> publish.PublicJournal:
         here.append(codes)
-        return plain(book, codes)
+        return plain(book, codes, larder)
 
     monkeypatch.setattr(chapters, "published", noted)
     monkeypatch.setattr(copies, "MANY", 2)
