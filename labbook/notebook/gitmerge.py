@@ -70,10 +70,10 @@ def is_hollow(top: Path) -> bool:
 
     So it is where the disk was full when the index should have been written: a commit now would
     drop all that the other side has. A person who kept one side of each conflict has the
-    conflicts in the message.
+    conflicting files in the message, each behind a tab; git writes their heading at any failure.
     """
     said = git_dir(top) / "MERGE_MSG"
-    if said.exists() and b"Conflicts:" in said.read_bytes():
+    if said.exists() and b"\t" in said.read_bytes().partition(b"Conflicts:")[2]:
         return False
     words = ("diff", "--cached", "--quiet", "--no-ext-diff", "--no-textconv", "HEAD", "--")
     return run(top, *words, ok=(0, 1)).code == 0

@@ -38,6 +38,9 @@ POINTS: dict[str, tuple[Fault, Callable[[Point], bool]]] = {
     "git, after the index": (
         "SIGKILL", lambda p: p.call == "write" and p.path == ".git/MERGE_HEAD",
     ),
+    "git, no room to begin": (
+        "ENOSPC", lambda p: p.call == "openat" and p.path == ".git/index.lock" and p.number < 100,
+    ),
     "git, no room for the index": (
         "ENOSPC", lambda p: p.call == "openat" and p.path == ".git/index.lock",
     ),
