@@ -6,7 +6,6 @@ plain git.
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -31,12 +30,12 @@ def run(words: Sequence[str]) -> int:
 
         return _answer(shown_lines(Path(rest[0]).read_bytes()))
     if command == DIFF and rest:
+        from labbook.cli.say import told_width
         from labbook.show.layout import Screen
         from labbook.work.drivers import told_apart
 
         # git reads the answer through a pipe of its own: the width is that of its pager.
-        columns = os.environ.get("COLUMNS", "")
-        screen = Screen(int(columns) if columns.isdigit() else 80)
+        screen = Screen(told_width() or 80)
         return _answer(told_apart(rest, Path.cwd(), screen))
     sys.stderr.write(f"{command} is started by git; labbook init sets that up.\n")
     return USAGE

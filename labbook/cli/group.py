@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
 from importlib import import_module
 from typing import Any, cast
 
@@ -43,6 +45,16 @@ class Moments(TyperGroup):
             self._built[cmd_name] = typer.main.get_command(app)
         return self._built[cmd_name]
 
+    def make_context(self, *args: Any, **settings: Any) -> Any:
+        """The context of a run; errors tell what was typed without its codes."""
+        with _cleaned():
+            return super().make_context(*args, **settings)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Runs the command; errors as in `make_context`."""
+        with _cleaned():
+            return super().invoke(ctx)
+
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         """Writes the sections of the help page without building a command."""
         for moment in MOMENTS:
@@ -52,6 +64,20 @@ class Moments(TyperGroup):
             if rows:
                 with formatter.section(moment):
                     formatter.write_dl(rows)
+
+
+@contextlib.contextmanager
+def _cleaned() -> Iterator[None]:
+    """Takes what a terminal would obey out of the library's own errors, which repeat arguments."""
+    try:
+        yield
+    except Exception as error:
+        message = getattr(error, "message", None)
+        if hasattr(error, "show") and isinstance(message, str):
+            from labbook.show.layout import clean
+
+            error.message = "\n".join(clean(line) for line in message.split("\n"))  # type: ignore[attr-defined]
+        raise
 
 
 def _alone(name: str, function: Any) -> typer.Typer:

@@ -83,7 +83,9 @@ def look(
         typer.Option("--photo", metavar="FILE", help="Its picture; may be repeated."),
     ] = None,
     reading: Annotated[str | None, typer.Option(help="Something measured: 'pH 4.9'.")] = None,
-    cycle: Annotated[int | None, typer.Option(min=0, help="Which cycle of freezing.")] = None,
+    cycle: Annotated[
+        int | None, typer.Option(min=0, max=9999, help="Which cycle of freezing.")
+    ] = None,
     spin: Annotated[
         str | None,
         typer.Option(help="A sample of it, spun: '3000 rpm, 10 cm, 30 min'; axis to sample."),

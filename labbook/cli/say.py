@@ -19,11 +19,16 @@ def speaks_utf8(stream: TextIO) -> bool:
     return (getattr(stream, "encoding", "") or "").lower().replace("-", "") == "utf8"
 
 
+def told_width() -> int | None:
+    """Columns that the surroundings name; None where they name none, in digits of any script."""
+    told = os.environ.get("COLUMNS", "")
+    return int(told) if told.isascii() and told.isdigit() and len(told) < 10 else None
+
+
 def width_of(stream: TextIO) -> int:
     """Columns of the console; 80 into a pipe or a file."""
-    told = os.environ.get("COLUMNS", "")
-    if told.isascii() and told.isdigit() and len(told) < 10:
-        return int(told)
+    if (told := told_width()) is not None:
+        return told
     try:
         columns = os.get_terminal_size(stream.fileno()).columns
     except (OSError, ValueError):

@@ -164,10 +164,11 @@ def age(start: Moment, when: Moment) -> float:
 
 
 def due_day(start: Moment, days: float) -> date:
-    """The date on which an age is reached."""
-    return (
-        day_of(start + timedelta(days=days)) if days < 1 else day_of(start) + timedelta(int(days))
-    )
+    """The date on which an age is reached; the calendar's last where it ends before that."""
+    if days < 1:
+        return day_of(start + timedelta(days=days))
+    first = day_of(start)
+    return first + timedelta(int(min(days, (date.max - first).days)))
 
 
 # Sightings ---------------------------------------------------------------------------------------

@@ -10,7 +10,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from labbook.model.errors import NotAllowed, Unreadable
+from labbook.model.errors import NotAllowed, Unclear, Unreadable
+from labbook.model.kinds import kind_of
 
 if TYPE_CHECKING:
     from labbook.notebook.record import Change, Plan
@@ -26,6 +27,7 @@ class Draft:
         self.root = root
         self._old: dict[str, bytes | None] = {}
         self._new: dict[str, bytes | None] = {}
+        self._written: set[str] = set()
 
     def _load(self, path: str) -> bytes | None:
         if path not in self._old:
@@ -58,12 +60,14 @@ class Draft:
     def edit(self, path: str, change: Callable[[str], str]) -> None:
         """Applies a change of text to a file."""
         self._new[path] = change(self.text(path)).encode("utf-8")
+        self._written.add(path)
 
     def create(self, path: str, text: str, *, replace: bool = False) -> None:
         """A new file; an existing one is only replaced when that is meant."""
         if self._load(path) is not None and not replace:
             raise NotAllowed(f"{path} is there already; nothing was changed.", where=path)
         self._new[path] = text.encode("utf-8")
+        self._written.add(path)
 
     def begin(self, path: str, batch_id: str, kind: str, *, note: str = "") -> str:
         """Begins a file of a batch that only grows, where there is none; gives its path back.
@@ -100,14 +104,34 @@ class Draft:
         self.edit(path, lambda text: edit.put(text, keys, value))
 
     def changes(self) -> tuple[Change, ...]:
-        """What differs from the disk."""
+        """What differs from the disk.
+
+        Raises:
+            Unclear: what was typed can't stand in a file, which could be read until now.
+        """
         from labbook.notebook.record import Change
 
+        for path in sorted(self._written):
+            self._must_read_back(path)
         return tuple(
             Change(path, old, self._new[path])
             for path, old in self._old.items()
             if self._new[path] != old
         )
+
+    def _must_read_back(self, path: str) -> None:
+        from labbook.model.problems import Severity
+        from labbook.notebook.validate import read_file
+
+        old, new = self._old[path], self._new[path]
+        if new is None or new == old or kind_of(path) is None:
+            return
+        read = read_file(new, path)
+        wrong = [one for one in read.problems if one.severity is Severity.ERROR]
+        if wrong and (old is None or read_file(old, path).record is not None):
+            what = f"{path} could not be read with that in it: {wrong[0].what}"
+            mend = wrong[0].mend or "Type it another way. Nothing was written."
+            raise Unclear(what, where=path, mend=mend)
 
     def plan(self, message: str, result: Any = None, *, also: tuple[str, ...] = ()) -> Plan:
         """The plan that `record` carries out; `also` names files to commit as they stand."""
