@@ -18,6 +18,8 @@ from labbook.cli.group import Moments
 from labbook.cli.place import Place
 
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EIO})
+_OUTSIDE = _NO_ROOM | {errno.EACCES, errno.EPERM, errno.EROFS, errno.ENAMETOOLONG, errno.ELOOP}
+"""What a disk and a file's rights refuse; no mistake of the program."""
 
 app = typer.Typer(
     name="labbook",
@@ -75,6 +77,8 @@ def run() -> int:
     except OSError as found:
         if found.filename is None and found.errno in _NO_ROOM:
             return _unsaid(found)
+        if found.filename is not None and found.errno in _OUTSIDE:
+            return _refused(found)
         return _unexpected()
     except Exception:  # the boundary: whatever it is, the person gets a sentence
         return _unexpected()
@@ -113,6 +117,19 @@ def _nobody_reads() -> int:
 
     _silence()
     return BROKEN_PIPE
+
+
+def _refused(error: OSError) -> int:
+    """The code where the disk or the rights of a file stand in the way."""
+    from labbook.cli import say
+    from labbook.model.errors import LabbookError
+    from labbook.notebook.atomic import NotWritten, not_written
+
+    place = os.fsdecode(error.filename)
+    mend = not_written(Path(place), error).mend
+    what = f"{place} can't be read or written: {error.strerror}."
+    say.error(LabbookError(what, where=place, mend=mend))
+    return NotWritten.exit_code
 
 
 def _unsaid(error: OSError) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -50,6 +51,22 @@ def _ask(root: Path, question: str) -> Ran:
     return run(root, "rev-parse", "--path-format=absolute", question, ok=())
 
 
+def _somebody_elses(root: Path, ran: Ran) -> GitRefused:
+    """The error of a repository that another user of the computer owns (CVE-2022-24765)."""
+    told = refusal(
+        "rev-parse",
+        Ran(ran.code, b"", ran.err.partition("\n")[0]),  # the rest of git's words is to trust it
+        what="This notebook belongs to another user of this computer, and git won't read this "
+        "repository: its settings and hooks would run as you.",
+        mend="If it is your own, from another disk or restored as root, make yourself its "
+        f"owner (chown -R). If it is theirs, look into .git/config and .git/hooks first; if you "
+        f"trust both, and whoever can change them: git config --global --add safe.directory "
+        f"{shlex.quote(str(root))}",
+    )
+    told.where = str(root)
+    return told
+
+
 def standing(root: Path) -> Standing | None:
     """The folders of the repository around a notebook; None where there is none.
 
@@ -61,6 +78,8 @@ def standing(root: Path) -> Standing | None:
     if ran.code:
         if "not a git repository" in ran.err or "must be run in a work tree" in ran.err:
             return None
+        if "safe.directory" in ran.err:
+            raise _somebody_elses(root, ran)
         raise refusal("rev-parse", ran, what="git won't read this repository.")
     lines = ran.out.split(b"\n")
     if len(lines) == len(questions) + 1:

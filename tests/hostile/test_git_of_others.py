@@ -78,4 +78,8 @@ def test_a_notebook_that_somebody_else_owns_is_a_sentence(hand: Hand) -> None:
     for path in (hand.root, hand.root / ".git"):
         os.chown(path, 12345, 12345)
     said = " ".join(hand.says("note", "pH 5.0", code=4).split())
-    assert "git won't read this repository" in said and "safe.directory" in said
+    assert "belongs to another user" in said and "git won't read this repository" in said
+    assert "make yourself its owner" in said
+    # What to look at comes before how to trust it, and nothing says to trust it at once.
+    assert said.count("safe.directory") == 1
+    assert said.index(".git/hooks first") < said.index("safe.directory")
