@@ -9,7 +9,7 @@ from random import Random
 from typing import Any
 
 from labbook.journal.book import Book
-from labbook.model.batch import Batch, Correction, Reading
+from labbook.model.batch import Batch, Correction, Parent, Reading
 from labbook.model.entry import Entry
 from labbook.model.formula import Formula
 from labbook.model.jars import Look
@@ -236,6 +236,27 @@ def sheet(book: Book, chance: Random) -> Book:
     return _mapped(book, "ingredients", name, changed)
 
 
+def alias(book: Book, chance: Random) -> Book:
+    """A sheet takes the name that formulas write of another one, or gives it back."""
+    one, other = chance.sample(sorted(book.ingredients), 2)
+    held = book.ingredients[one]
+    also = tuple(name for name in held.also if name != other)
+    changed = replace(held, also=also if other in held.also else (*held.also, other))
+    found = {**book.ingredients, one: changed}
+    if chance.random() < 0.5:  # its own sheet is gone: the name means the new one from now on
+        found.pop(other)
+    return replace(book, ingredients=found if len(found) > 5 else book.ingredients)
+
+
+def parent(book: Book, chance: Random) -> Book:
+    """A batch is said to be made from a batch of another formula, which may become private."""
+    batch, other = _a_batch(book, chance), _a_batch(book, chance)
+    made = Parent(batch=other.id, how="rework")
+    book = _mapped(book, "batches", batch.id, replace(batch, from_=(made,)))
+    word = chance.choice(("yes", "no"))
+    return _mapped(book, "batches", other.id, replace(book.batches[other.id], public=word))
+
+
 def sheet_gone(book: Book, chance: Random) -> Book:
     """A sheet is taken out."""
     name = chance.choice(sorted(book.ingredients))
@@ -298,6 +319,6 @@ def photo(book: Book, chance: Random) -> Book:
 KINDS: tuple[Kind, ...] = (
     formula_public, batch_public, entry_public, title, acceptance, new_version, old_version,
     rename, batch_words, new_batch, removed_batch, new_look, reading, correction, yield_, sheet,
-    sheet_gone, tool, rules, new_entry, removed_entry, head, photo,
+    alias, parent, sheet_gone, tool, rules, new_entry, removed_entry, head, photo,
 )  # fmt: skip
 """Every kind of change to the records."""
