@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import multiprocessing
+import os
 import random
 import shutil
 import subprocess
@@ -19,18 +20,11 @@ from functools import partial
 from pathlib import Path
 
 from labbook.model.errors import LabbookError
+from tests.conftest import GIT_CONFIG
 from tests.faults.commands import COMMANDS
-from tests.faults.injecting import (
-    KINDS,
-    Outcome,
-    Point,
-    points,
-    prepared,
-    sampled,
-    suffer,
-    template,
-)
+from tests.faults.injecting import Outcome, points, prepared, sampled, suffer, template
 from tests.faults.running import Run, cold, loaded, warm
+from tests.faults.tracing import KINDS, Point
 from tests.work.notebooks import Small
 
 
@@ -38,6 +32,15 @@ def tell(line: str) -> None:
     """Writes a line at once."""
     sys.stdout.write(f"{line}\n")
     sys.stdout.flush()
+
+
+def _sealed() -> None:
+    """As in the tests: nothing of the developer's settings of git."""
+    for name in [name for name in os.environ if name.startswith("GIT_")]:
+        del os.environ[name]
+    with tempfile.NamedTemporaryFile("w", suffix="gitconfig", delete=False) as file:
+        file.write(GIT_CONFIG)
+    os.environ |= {"GIT_CONFIG_GLOBAL": file.name, "GIT_CONFIG_NOSYSTEM": "1"}
 
 
 def suffered(begun: dict[str, Small], folder: Path, run: Run, job: tuple[int, Point]) -> Outcome:
@@ -65,6 +68,7 @@ def main() -> int:
     parser.add_argument("--cold", action="store_true", help="each in a process from the start")
     parser.add_argument("--jobs", type=int, default=1)
     asked = parser.parse_args()
+    _sealed()
     run = cold if asked.cold else warm
     loaded()
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as place:

@@ -8,84 +8,36 @@ calls are those of labbook itself and of every git that it starts.
 from __future__ import annotations
 
 import random
-import re
 import shutil
 import signal
 import subprocess
 import sys
 import time
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
 
 import labbook
 from labbook.work.bench import Bench
 from labbook.work.check import check
 from tests.faults.commands import COMMANDS, STORE, Command
 from tests.faults.running import LABBOOK, PID_FILE, Run, cold, noted
+from tests.faults.tracing import (
+    FAULTS,
+    KINDS,
+    SEEING,
+    Fault,
+    Point,
+    Where,
+    about,
+    alike,
+    changes_the_disk,
+    failing,
+    git_under,
+    turns,
+)
 from tests.notebook.repos import assert_sound, git_says, run_git
 from tests.work.notebooks import PATH, Small, small_notebook
-
-KINDS = {
-    "write": "write",
-    "pwrite64": "write",
-    "ftruncate": "write",
-    "openat": "open",
-    "rename": "rename",
-    "renameat": "rename",
-    "renameat2": "rename",
-    "link": "link",
-    "linkat": "link",
-    "unlink": "unlink",
-    "unlinkat": "unlink",
-    "fsync": "fsync",
-    "fdatasync": "fsync",
-    "mkdir": "mkdir",
-    "mkdirat": "mkdir",
-}
-"""System calls that change what is on the disk, by what they do; `openat` where it makes a file."""
-
-Fault = Literal["ENOSPC", "EIO", "SIGKILL"]
-FAULTS: tuple[Fault, ...] = ("ENOSPC", "EIO", "SIGKILL")
-Where = Literal["labbook", "git"]
-WRITING = (
-    *("add", "commit", "rm", "update-index", "hash-object", "commit-tree", "update-ref"),
-    *("init", "config", "fetch", "merge", "push"),
-)
-"""What git is asked for that writes; each of them may start others."""
-
-
-@dataclass(frozen=True)
-class Point:
-    """The n-th call of one name that a process makes, and what happens to it.
-
-    `git` counts the gits of a command that write, from 0; labbook itself has None. `path` is what
-    the call was about when it was seen.
-    """
-
-    command: str
-    git: int | None
-    call: str
-    number: int
-    path: str
-    fault: Fault
-
-    @property
-    def of_index(self) -> bool:
-        """Whether it is about the index, which is made anew where anything is wrong with it."""
-        return "index.sqlite" in self.path
-
-    @property
-    def where(self) -> Where:
-        """In whose process."""
-        return "labbook" if self.git is None else "git"
-
-    def __str__(self) -> str:
-        process = "labbook" if self.git is None else f"git {self.git}"
-        return f"{self.command}: {process}, {self.call} {self.number}, {self.fault}: {self.path}"
-
 
 # Notebooks -------------------------------------------------------------------------------------
 
@@ -115,72 +67,6 @@ def copied(made: Small, folder: Path) -> Small:
 # Seeing and injecting --------------------------------------------------------------------------
 
 
-SEEING = ("-e", f"trace={','.join(KINDS)}")
-
-
-def _failing(point: Point) -> tuple[str, ...]:
-    """The options with which strace lets one call of a process fail, or kills it there."""
-    how = "signal=SIGKILL" if point.fault == "SIGKILL" else f"error={point.fault}"
-    inject = f"inject={point.call}:{how}:when={point.number}"
-    return ("-e", f"trace={point.call}", "-e", inject)
-
-
-def _git_under(folder: Path, before: Sequence[str], *, only: int | None, after: str = "") -> str:
-    """A folder with a git that runs under strace where it writes.
-
-    Args:
-        folder: where to put it.
-        before: strace and its options; `%` in it becomes the number of the git, from 0.
-        only: the one git that is meant; None means each of them.
-        after: what the shell does when that one has ended.
-    """
-    real = shutil.which("git")
-    folder.mkdir(parents=True)
-    words = " ".join(f"'{word}'" for word in before).replace("%", "'$count'")
-    meant = "true" if only is None else f"[ $count = {only} ]"
-    traced = f"{words} '{real}' \"$@\""
-    run = f"{traced}; code=$?; {after}; exit $code" if after else f"exec {traced}"
-    script = folder / "git"
-    script.write_text(
-        f"""#!/bin/sh
-count=$(cat '{folder}/count' 2>/dev/null || echo 0)
-for word; do case "$word" in {"|".join(WRITING)})
-  echo $((count + 1)) > '{folder}/count'
-  if {meant}; then {run}; fi
-  exec '{real}' "$@";;
-esac; done
-exec '{real}' "$@"
-""",
-        encoding="utf-8",
-    )
-    script.chmod(0o755)
-    return str(folder)
-
-
-_CALL = re.compile(r"(\w+)\((.*)")
-
-
-def calls(log: Path) -> Iterator[tuple[str, int, str]]:
-    """The calls of a process in a log: name, number among its namesakes, what it is about."""
-    counts: Counter[str] = Counter()
-    for line in log.read_text(errors="replace").splitlines():
-        found = _CALL.match(line)
-        if found is None:
-            continue
-        call, rest = found[1], found[2]
-        counts[call] += 1
-        yield call, counts[call], rest
-
-
-def _changes_the_disk(call: str, rest: str) -> bool:
-    if PID_FILE in rest:
-        return False
-    if call == "openat":
-        return "O_CREAT" in rest
-    to = rest.split(",")[0]
-    return not re.match(r"[012]<(?!/tmp)", to) if call == "write" else True
-
-
 def points(begun: Small, name: str, folder: Path, run: Run = cold) -> list[Point]:
     """Every call of a command that changes what is on the disk, with each of the faults.
 
@@ -198,26 +84,43 @@ def points(begun: Small, name: str, folder: Path, run: Run = cold) -> list[Point
     assert all(command.kept(own)), name
     logs: list[tuple[int | None, Path]] = [(None, log)]
     theirs = copied(begun, folder / "theirs")
-    path = _git_under(folder / "bin", noted(folder / "git%.log", SEEING), only=None)
+    path = git_under(folder / "bin", noted(folder / "git%.log", SEEING), only=None)
     ran = run(theirs.root, command.words(theirs), path=path)
     assert ran.returncode == 0, (name, ran)
     logs += [(int(one.stem[3:]), one) for one in sorted(folder.glob("git*.log"))]
     return [
-        Point(name, git, call, number, _about(rest), fault)
+        Point(name, git, call, number, about(rest), fault, turn)
         for git, one in logs
-        for call, number, rest in calls(one)
-        if _changes_the_disk(call, rest)
+        for call, number, rest, turn in turns(one)
+        if changes_the_disk(call, rest)
         for fault in FAULTS
     ]
 
 
-def _about(rest: str) -> str:
-    """The file that a call is about, without the folders of this run."""
-    quoted = re.search(r'"([^"]*)"', rest) if "AT_FDCWD" in rest or rest[:1] == '"' else None
-    handle = re.search(r"<([^>]*)>", rest)
-    found = quoted or handle
-    name = found[1] if found else rest
-    return re.sub(r"^/.*/(own|theirs|nb)/", "", name)
+def _place_in(log: Path, point: Point) -> int | None:
+    """The number of the call that is meant, in the log of another run."""
+    meant = (point.call, alike(point.path), point.turn)
+    for call, number, rest, turn in turns(log):
+        if (call, alike(about(rest)), turn) == meant:
+            return number
+    return None
+
+
+def _aim(begun: Small, point: Point, folder: Path, run: Run) -> Point:
+    """The point with the number that its call has now, as a run without a fault shows it."""
+    shutil.rmtree(folder)
+    folder.mkdir()
+    small = copied(begun, folder / "box")
+    log, see = folder / "now.log", ("-e", f"trace={point.call}")
+    words = COMMANDS[point.command].words(small)
+    if point.git is None:
+        run(small.root, words, log, see)
+    else:
+        run(small.root, words, path=git_under(folder / "bin", noted(log, see), only=point.git))
+    number = _place_in(log, point)
+    shutil.rmtree(folder)
+    folder.mkdir()
+    return point if number is None else replace(point, number=number)
 
 
 @dataclass(frozen=True)
@@ -245,18 +148,19 @@ class Outcome:
 
 
 LOG = "injected.log"
+AIMS = 3
 
 
 def with_fault(
     small: Small, point: Point, folder: Path, run: Run = cold, *, and_labbook: bool = False
 ) -> subprocess.CompletedProcess[str]:
     """Runs a command with one fault; perhaps labbook is killed right after its git."""
-    words, options = COMMANDS[point.command].words(small), _failing(point)
+    words, options = COMMANDS[point.command].words(small), failing(point)
     if point.git is None:
         return run(small.root, words, folder / LOG, options)
     before = noted(folder / LOG, options)
     after = "kill -9 $PPID" if and_labbook else ""
-    path = _git_under(folder / "bin", before, only=point.git, after=after)
+    path = git_under(folder / "bin", before, only=point.git, after=after)
     return run(small.root, words, path=path)
 
 
@@ -267,11 +171,16 @@ def suffer(begun: Small, point: Point, folder: Path, run: Run = cold) -> Outcome
         AssertionError: the notebook is not sound afterwards, or more or less was kept than said.
     """
     command = COMMANDS[point.command]
-    small = copied(begun, folder / "box")
-    ran = with_fault(small, point, folder, run)
-    log = folder / LOG
-    text = log.read_text(errors="replace") if log.exists() else ""
-    hits = [line for line in text.splitlines() if "(INJECTED)" in line or "SIGKILL" in line]
+    for left in reversed(range(AIMS)):
+        small = copied(begun, folder / "box")
+        ran = with_fault(small, point, folder, run)
+        log = folder / LOG
+        text = log.read_text(errors="replace") if log.exists() else ""
+        hits = [line for line in text.splitlines() if "(INJECTED)" in line or "SIGKILL" in line]
+        aimed = bool(hits) and _place_in(log, point) == point.number
+        if aimed or not left:
+            break
+        point = _aim(begun, point, folder, run)
     killed = point.fault == "SIGKILL" and point.git is None
     if killed:
         assert ran.returncode in (0, -signal.SIGKILL, 128 + signal.SIGKILL), (point, ran)
@@ -283,7 +192,7 @@ def suffer(begun: Small, point: Point, folder: Path, run: Run = cold) -> Outcome
     seen = hits[0][:160] if hits else ran.stderr[:160]
     held = folder / PID_FILE
     pid = held.read_text(encoding="utf-8").strip() if held.exists() else "none"
-    return Outcome(point, pid, bool(hits), ran.returncode, kept, seen)
+    return Outcome(point, pid, aimed, ran.returncode, kept, seen)
 
 
 def _sound_after(small: Small, command: Command, ran: subprocess.CompletedProcess[str]) -> bool:

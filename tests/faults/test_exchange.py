@@ -11,17 +11,9 @@ from labbook.model.errors import GitRefused
 from labbook.work.bench import Bench
 from labbook.work.syncing import sync
 from tests.faults.commands import COMMANDS, another_entry
-from tests.faults.injecting import (
-    Fault,
-    Point,
-    copied,
-    points,
-    prepared,
-    suffer,
-    template,
-    with_fault,
-)
+from tests.faults.injecting import copied, points, prepared, suffer, template, with_fault
 from tests.faults.test_kill import POSIX
+from tests.faults.tracing import Fault, Point
 from tests.notebook.repos import git_says, put, run_git
 from tests.work.notebooks import PATH, Small
 

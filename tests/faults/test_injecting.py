@@ -10,17 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.faults.injecting import (
-    FAULTS,
-    KINDS,
-    Point,
-    points,
-    prepared,
-    sampled,
-    suffer,
-    template,
-)
+from tests.faults.injecting import points, prepared, sampled, suffer, template
 from tests.faults.test_kill import POSIX
+from tests.faults.tracing import FAULTS, KINDS, Point
 from tests.work.notebooks import Small
 
 SEEN = ("note", "make", "close", "look", "journal")

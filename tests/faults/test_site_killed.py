@@ -15,9 +15,9 @@ from labbook.work.bench import Bench
 from labbook.work.journal import mark
 from labbook.work.note import note
 from labbook.work.site import build, last_published
-from tests.faults.injecting import calls
 from tests.faults.running import cold
 from tests.faults.test_kill import POSIX
+from tests.faults.tracing import calls
 from tests.notebook.repos import put
 from tests.work.notebooks import Small, small_notebook
 
