@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from labbook.model.results.syncing import Synced
 from labbook.show.layout import Screen
 from labbook.show.parts import plural
@@ -9,8 +11,15 @@ from labbook.show.parts import plural
 _ALONE = (
     "sync exchanges entries with a copy of this notebook on another disk or machine: what is "
     "there comes here and is merged, what is here is sent there, and no entry is lost.",
-    "This notebook has no such copy yet. A folder on a stick or a private git server will do.",
+    "This notebook has no such copy yet. A folder on a stick or a private git server will do: the "
+    "copy holds everything, also what the journal leaves out.",
 )
+_WHOLE = (
+    "The copy holds the whole notebook with its history, also what the journal leaves out: keep "
+    "it where nobody reads it who may not."
+)
+_SERVER = re.compile(r"(?!file:)(?:[a-z+]+://|[^/\\]+@|[^/\\]{2,}:)", re.IGNORECASE)
+"""How an address begins that leads to another machine; `C:` is a disk."""
 
 
 def synced_screen(result: Synced, screen: Screen) -> str:
@@ -39,6 +48,8 @@ def synced_screen(result: Synced, screen: Screen) -> str:
         _open(result, screen)
     elif result.sent:
         screen.row("sent", plural(result.sent, "commit"))
+        if _SERVER.match(result.address):
+            screen.row("", _WHOLE)
     elif result.sent is not None:
         screen.row("sent", "nothing; the other copy has all of it")
     screen.blank()
