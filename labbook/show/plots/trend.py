@@ -1,6 +1,7 @@
 """The trend as SVG: readings over even days, their range, and a line only where one was reckoned.
 
-Line and bound end with the last look, whatever they were handed in for.
+Line and bound end with the last look, whatever they were handed in for. Of many series each has a
+letter (`labbook.show.plots.letters`).
 """
 
 from __future__ import annotations
@@ -10,8 +11,9 @@ from collections.abc import Iterator, Sequence
 from labbook.model.results.pictures import TrendPicture, TrendPoint
 from labbook.show.plots.axis import Scale, day_scale, draw_days, value_ticks
 from labbook.show.plots.curve import DASHES
+from labbook.show.plots.letters import ROOM, draw_lettered
 from labbook.show.plots.lines import Path, last_look, until
-from labbook.show.plots.marks import Sample, legend, series_mark
+from labbook.show.plots.marks import SHAPES, Sample, legend, series_mark
 from labbook.show.plots.svg import SIZE, WIDTH, Drawing, figure, fitted, text_width
 from labbook.show.plots.words import range_words, series_of, trend_title, trend_words, value_words
 
@@ -27,22 +29,23 @@ def trend_svg(found: TrendPicture, *, paper: bool = False) -> str:
     ticks, digits = ticks_of(found)
     labels = [f"{tick:.{digits}f}" for tick in ticks]
     left = min(max(map(text_width, labels)) + 10, WIDTH / 2)
-    across = day_scale(last, left + 6, _RIGHT, roots=False)
+    lettered = len(series_of(found)) > SHAPES
+    across = day_scale(last, left + 6, _RIGHT - (ROOM if lettered else 0), roots=False)
     upward = Scale(ticks[0], ticks[-1], _BOTTOM, _TOP)
     head = f"{found.reading}, {found.unit}" if found.unit else found.reading
     drawing.words("faint", 2, 12, fitted(head, WIDTH - 8))
     for tick, label in zip(ticks, labels, strict=True):
         y = upward(tick)
-        drawing.line("guide", left + 2, y, _RIGHT, y, stroke_width=0.5, stroke_opacity="0.25")
+        drawing.line("guide", left + 2, y, across.end, y, stroke_width=0.5, stroke_opacity="0.25")
         drawing.words("tick", left - 3, y + 4, fitted(label, left - 4), "end")
     if not found.lines:
         _draw_range(drawing, across, upward, found.points)
-    _draw_limits(drawing, across, upward, found)
+    limits = _draw_limits(drawing, across, upward, found)
     for number, line, bound in paths:
         _draw_path(drawing, across, upward, bound, f"bound line-{number}", "3 2.5", 1)
         dash = DASHES[number % len(DASHES)] if found.lines[number].name else ""
         _draw_path(drawing, across, upward, line, f"sure line-{number}", dash, 1.5)
-    _draw_points(drawing, across, upward, found)
+    _draw_points(drawing, across, upward, found, limits)
     y = draw_days(drawing, across, _BOTTOM + 6, "days since filling")
     y = legend(drawing, list(_meanings(found)), y + 2)
     return drawing.svg("trend", trend_title(found), trend_words(found), y + 4, paper=paper)
@@ -73,18 +76,22 @@ def _draw_range(
     drawing.add("rect", "band", x=x1, y=y1, width=x2 - x1, height=y2 - y1, fill_opacity="0.08")
 
 
-def _draw_limits(drawing: Drawing, across: Scale, upward: Scale, found: TrendPicture) -> None:
-    free: list[float] = []
+def _draw_limits(
+    drawing: Drawing, across: Scale, upward: Scale, found: TrendPicture
+) -> list[tuple[float, float, float]]:
+    """The limits as lines; gives left, right and middle of their words."""
+    told: list[tuple[float, float, float]] = []
     for value, words in found.limits:
         y = upward(value)
         drawing.line(
             "limit", across.start, y, across.end, y, stroke_dasharray="1 3", stroke_width=1.25
         )
-        told = fitted(f"{words} {value_words(value)}", across.end - across.start)
+        text = fitted(f"{words} {value_words(value)}", across.end - across.start)
         base = y - 4 if y - 4 - SIZE > _TOP - 14 else y + SIZE
-        if all(abs(base - other) > SIZE for other in free):
-            drawing.words("key", across.end, base, told, "end")
-            free.append(base)
+        if all(abs(base - 4 - other) > SIZE for _, _, other in told):
+            drawing.words("key", across.end, base, text, "end")
+            told.append((across.end - text_width(text), across.end, base - 4))
+    return told
 
 
 def _draw_path(
@@ -99,18 +106,40 @@ def _draw_path(
     )
 
 
-def _draw_points(drawing: Drawing, across: Scale, upward: Scale, found: TrendPicture) -> None:
-    series = series_of(found)
-    for number, points in enumerate(series.values()):
+def _draw_points(
+    drawing: Drawing,
+    across: Scale,
+    upward: Scale,
+    found: TrendPicture,
+    limits: Sequence[tuple[float, float, float]],
+) -> None:
+    """Each reading with its spread; `limits` are the places of words that stand there already."""
+    series = list(series_of(found).values())
+    reach = 4.0 if len(series) <= SHAPES else 2.0
+    for points in series:
         for point in points:
-            x, y = across(point.age), upward(point.value)
-            if point.spread:
-                ends = [upward(point.value + sign * point.spread) for sign in (1, -1)]
-                if ends[0] < y - 4:
-                    drawing.line("spread", x, ends[0], x, y - 4, stroke_width=0.75)
-                if ends[1] > y + 4:
-                    drawing.line("spread", x, y + 4, x, ends[1], stroke_width=0.75)
+            _draw_spread(drawing, upward, across(point.age), point, reach)
+    places = [[(across(one.age), upward(one.value)) for one in points] for points in series]
+    if len(series) > SHAPES:
+        draw_lettered(drawing, places, _TOP - 12, _BOTTOM + 4, limits)
+        return
+    for number, own in enumerate(places):
+        for x, y in own:
             series_mark(drawing, x, y, number, len(series))
+
+
+def _draw_spread(
+    drawing: Drawing, upward: Scale, x: float, point: TrendPoint, reach: float
+) -> None:
+    """A stroke to both sides of a mark, which reaches so far itself."""
+    if not point.spread:
+        return
+    y = upward(point.value)
+    high, low = (upward(point.value + sign * point.spread) for sign in (1, -1))
+    if high < y - reach:
+        drawing.line("spread", x, high, x, y - reach, stroke_width=0.75)
+    if low > y + reach:
+        drawing.line("spread", x, y + reach, x, low, stroke_width=0.75)
 
 
 def _meanings(found: TrendPicture) -> Iterator[tuple[Sample | None, str]]:

@@ -134,9 +134,23 @@ TRENDS = st.builds(
     limits=st.lists(st.tuples(VALUES, WORDS), max_size=3).map(tuple), why=WORDS,
 )  # fmt: skip
 
+CROWDED = st.builds(
+    TrendPicture, subject=WORDS, reading=WORDS, unit=WORDS,
+    points=st.lists(st.builds(
+        TrendPoint, age=st.sampled_from([1.0, 2.0, 7.0, 14.0, 28.0]),
+        value=st.integers(90, 110).map(lambda tenth: tenth / 20),
+        series=st.integers(0, 30).map(lambda number: f"J{number}"), spread=st.floats(0, 0.2),
+    ), min_size=8, max_size=60).map(tuple),
+    limits=st.lists(st.tuples(st.floats(4.5, 5.5), st.just("at least")), max_size=2).map(tuple),
+)  # fmt: skip
+"""Readings of many jars, all close together."""
+
 # Reading an SVG -----------------------------------------------------------------------------------
 
 NS = "{http://www.w3.org/2000/svg}"
+_LINES_OVERLAP = 2.0
+"""How far the boxes of two lines may reach into each other: no letter fills its box."""
+
 TAGS = {"svg", "title", "desc", "line", "circle", "rect", "path", "text"}
 
 
@@ -207,6 +221,18 @@ def _points(d: str) -> Iterator[tuple[float, float]]:
         numbers = [float(number) for number in figures.split()]
         if letter != "Z":
             yield numbers[-2], numbers[-1]
+
+
+def must_be_apart(boxes: list[Box]) -> None:
+    """No two words touch, as far as a stand-in for fonts can tell."""
+    words = [box for box in boxes if box.element.tag == f"{NS}text"]
+    words.sort(key=lambda box: box.top)
+    for number, one in enumerate(words):
+        for other in words[number + 1 :]:
+            if other.top >= one.bottom - _LINES_OVERLAP:
+                break
+            beside = other.left >= one.right - 0.1 or one.left >= other.right - 0.1
+            assert beside, (one.element.text, other.element.text)
 
 
 def must_be_inside(svg: str) -> list[Box]:

@@ -10,12 +10,23 @@ from labbook.show.layout import Screen, clean, columns_of
 from labbook.show.plots.axis import day_scale, day_ticks, value_ticks
 from labbook.show.plots.curve import curve_svg
 from labbook.show.plots.lines import last_look, until
+from labbook.show.plots.marks import SHAPES, series_letter
 from labbook.show.plots.svg import fitted, text_width
 from labbook.show.plots.tables import curve_markdown, timeline_markdown, trend_markdown
 from labbook.show.plots.terminal import curve_screen, timeline_screen, trend_screen
 from labbook.show.plots.timeline import apart, last_day, timeline_svg
 from labbook.show.plots.trend import trend_svg
-from tests.show.plots.pictures import CURVES, DAYS_OF, TIMELINES, TRENDS, VALUES, must_be_inside
+from labbook.show.plots.words import series_of
+from tests.show.plots.pictures import (
+    CROWDED,
+    CURVES,
+    DAYS_OF,
+    TIMELINES,
+    TRENDS,
+    VALUES,
+    must_be_apart,
+    must_be_inside,
+)
 
 FEWER = settings(max_examples=30)
 
@@ -67,6 +78,31 @@ def test_a_trend_stays_inside_and_ends_with_the_last_look(found: TrendPicture) -
     for line in found.lines:
         for path in (line.line, line.bound):
             assert all(age <= last for age, _ in until(path, last))
+
+
+@FEWER
+@given(TIMELINES, CURVES, TRENDS, CROWDED)
+def test_no_two_words_of_a_picture_touch(
+    timeline: Timeline, curve: CurvePicture, trend: TrendPicture, crowded: TrendPicture
+) -> None:
+    for svg in (timeline_svg(timeline), curve_svg(curve), trend_svg(trend), trend_svg(crowded)):
+        must_be_apart(must_be_inside(svg))
+
+
+@FEWER
+@given(CROWDED)
+def test_where_points_crowd_each_has_a_dot_and_its_letter_stands_near(
+    crowded: TrendPicture,
+) -> None:
+    boxes = must_be_inside(trend_svg(crowded))
+    series = series_of(crowded)
+    if len(series) <= SHAPES:
+        return
+    dots = [box for box in boxes if box.has("point") and box.element.tag.endswith("circle")]
+    assert len(dots) == len(crowded.points)
+    letters = "".join(box.element.text or "" for box in boxes if box.has("letters"))
+    assert set(letters) <= {series_letter(number) for number in range(len(series))}
+    assert letters
 
 
 @FEWER
