@@ -145,7 +145,7 @@ def about(rest: str) -> str:
     handle = re.search(r"<([^>]*)>", rest)
     found = quoted or handle
     name = found[1] if found else rest
-    return re.sub(r"^/.*/(own|theirs|nb)/", "", name)
+    return re.sub(r"^/.*/(own|theirs|box|nb)/", "", name)
 
 
 def turns(log: Path) -> Iterator[tuple[str, int, str, int]]:
