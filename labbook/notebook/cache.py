@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
-from labbook.notebook.index.contents import Key, put_contents, take_contents
+from labbook.notebook.index.contents import (
+    Key,
+    blob_hashes,
+    file_hash,
+    put_blobs,
+    put_contents,
+    take_contents,
+)
 from labbook.notebook.index.store import Lost, Store
 from labbook.notebook.readfile import ReadFile, read_bytes
 
@@ -38,23 +47,36 @@ def keep(store: Store, fresh: Mapping[Key, ReadFile]) -> None:
         return
 
 
-def read_blobs(root: Path, wanted: Mapping[str, str], kind: str) -> dict[str, ReadFile]:
-    """Contents out of history, from the index where they were read before.
+def read_blobs(
+    root: Path, wanted: Mapping[str, str], kind: str, *, store: Store | None = None
+) -> dict[str, ReadFile]:
+    """Contents out of history, from the index where they were read before, in a file or in git.
+
+    Their places are not told.
 
     Args:
         root: the notebook.
         wanted: blob id to the path that it stood at.
         kind: the kind of file that they all are.
+        store: the index; None opens it.
     """
     from labbook.notebook import git
 
-    store = Store(root)
-    keys = {blob: (kind, f"git:{blob}") for blob in wanted}
-    stored = take_contents(store, keys.values())
-    found = {blob: stored[key] for blob, key in keys.items() if key in stored}
+    store = store or Store(root)
+    hashes = blob_hashes(store, kind, wanted)
+    stored = take_contents(store, {(kind, digest) for digest in hashes.values()})
+    found = {b: stored[kind, h] for b, h in hashes.items() if (kind, h) in stored}
     raws = git.blobs(root, [blob for blob in wanted if blob not in found])
+    new = {blob: file_hash(wanted[blob], raw) for blob, raw in raws.items()}
+    stored = take_contents(store, {(kind, digest) for digest in new.values()})
     fresh: dict[Key, ReadFile] = {}
     for blob, raw in raws.items():
-        found[blob] = fresh[keys[blob]] = read_bytes(wanted[blob], raw)
-    keep(store, fresh)
+        key = (kind, new[blob])
+        held = stored.get(key)
+        if held is None:
+            held = fresh[key] = replace(read_bytes(wanted[blob], raw), places={})
+        found[blob] = held
+    with contextlib.suppress(Lost):  # else the next command reads again
+        put_contents(store, fresh, instead=False)
+        put_blobs(store, kind, new)
     return found

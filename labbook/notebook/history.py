@@ -7,11 +7,12 @@ machines are a clash that names both commits.
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from pathlib import Path
+from typing import NamedTuple
 
 from labbook.model.digest import digest
 from labbook.model.errors import UnknownName
@@ -19,67 +20,71 @@ from labbook.model.formula import Formula
 from labbook.model.sheets import Sheets
 from labbook.model.versions import Version
 from labbook.notebook.git import Commit, FileChange
-from labbook.notebook.index.commits import FOLDER, Fact, facts, formula_commits, keep_facts
+from labbook.notebook.index.commits import FORMULAS as FOLDER
+from labbook.notebook.index.facts import FormulaLog, Step
 from labbook.notebook.index.store import Store
-from labbook.notebook.readfile import ReadFile
 from labbook.notebook.snapshot import Snapshot, read_blobs
 
 __all__ = ["FOLDER", "History", "read_history"]
 
-_AT_ONCE = 500
-"""Contents read at once where all of history is: enough for git, and few for memory."""
-_NOTHING = Fact("", 0, "")
+_HELD = 400
+_FORMULAS = 16
+"""Contents, and formulas, held at once: a walk over all of them needs one at a time."""
+
+
+class Numbered(NamedTuple):
+    """A number of a formula without its content; `same_as` as of a `Version`."""
+
+    number: int
+    digest: str
+    same_as: int | None
+    blob: str
 
 
 @dataclass(slots=True)
 class _First:
-    """Where a number was first raised, and which commits raised another content to it."""
+    """The step that first raised a number, and those that raised another content to it."""
 
-    commit: Commit
-    change: FileChange
-    digest: str
-    clashes: list[str]
+    step: Step
+    clashes: list[Step]
+
+
+def _firsts(steps: Iterable[Step]) -> list[_First]:
+    """By number in order, from the contents of one formula in the order of their commits."""
+    found: dict[int, _First] = {}
+    for step in steps:
+        if not step.number:
+            continue
+        first = found.setdefault(step.number, _First(step, []))
+        raised = step.before is not None and step.before < step.number
+        known = {one.place for one in first.clashes}  # a merge is told once for each parent
+        if raised and step.digest != first.step.digest and step.place not in known:
+            first.clashes.append(step)
+    return [found[number] for number in sorted(found)]
 
 
 class _Versions(Mapping[str, tuple[Version, ...]]):
-    """The versions of each formula by code, built when asked for."""
+    """The versions of each formula by code, built when asked for and not held."""
 
-    def __init__(
-        self, history: History, found: Mapping[str, dict[int, _First]], codes: Mapping[str, str]
-    ) -> None:
+    def __init__(self, history: History) -> None:
         self._history = history
-        self._found: dict[str, tuple[str, dict[int, _First]]] = {}
-        self._built: dict[str, tuple[Version, ...]] = {}
-        for id_, numbered in found.items():
-            code = codes.get(id_)
-            if code is None:  # a formula that is gone goes by its last code
-                code = history.built("", numbered)[-1].code
-            self._found[code] = (code, numbered)
 
     def __getitem__(self, code: str) -> tuple[Version, ...]:
-        if code not in self._built:
-            self._built[code] = self._history.built(*self._found[code])
-        return self._built[code]
+        return self._history.built(self._history.ids[code], code)
 
     def stamp(self, code: str) -> str:
         """A text that changes with any version of a formula; its contents needn't be read."""
-        _, numbered = self._found.get(code, ("", {}))
-        told = (
-            (number, one.commit.id, one.change.path, one.change.new_blob, one.digest, one.clashes)
-            for number, one in sorted(numbered.items())
-        )
-        return repr(tuple(told))
+        return self._history.stamp(code)
 
     def forget(self) -> None:
         """Lets go of the versions that were built, and of their contents."""
-        self._built.clear()
         self._history.forget()
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._found)
+        return iter(self._history.ids)
 
     def __len__(self) -> int:
-        return len(self._found)
+        return len(self._history.ids)
 
 
 class History:
@@ -102,111 +107,138 @@ class History:
         """
         self.root = root
         self._sheets = sheets
+        self._codes = codes
         self._store = store or Store(root)
-        self._commits = formula_commits(self._store)
-        self._contents: dict[str, ReadFile] = {}
-        self._paths = {
-            blob: change.path
-            for commit in self._commits
-            for change in commit.files
-            for blob in (change.old_blob, change.new_blob)
-            if blob and change.path.endswith(".yaml")
-        }
-        self._facts = self._told()
-        found: dict[str, dict[int, _First]] = {}
-        for commit in self._commits:
-            for change in commit.files:
-                self._take(found, commit, change)
-        self.versions: Mapping[str, tuple[Version, ...]] = _Versions(self, found, codes)
+        self._log = FormulaLog(self._store, sheets)
+        self._contents: dict[str, Formula | None] = {}
+        self._built: dict[str, tuple[Version, ...]] = {}
+        self.versions: Mapping[str, tuple[Version, ...]] = _Versions(self)
 
-    def _told(self) -> dict[str, Fact]:
-        """What each content was; those that the index lacks are read."""
-        names = names_stamp(self._sheets)
-        known = facts(self._store, names)
-        missing = [blob for blob in self._paths if blob not in known]
-        for start in range(0, len(missing), _AT_ONCE):
-            some = missing[start : start + _AT_ONCE]
-            self._load(some)
-            # A content that git lacks, of a clone in part, may still come.
-            fresh = {b: self._fact(self.content(b)) for b in some if b in self._contents}
-            self._contents.clear()
-            keep_facts(self._store, names, fresh)
-            known |= fresh
-        return known
+    @cached_property
+    def ids(self) -> dict[str, str]:
+        """The id of each formula that has a version, by its code; one that is gone by its last."""
+        found = {}
+        for id_ in self._log.numbered():
+            code = self._codes.get(id_)
+            if code is None:
+                last = _firsts(self._log.steps(id_))[-1].step
+                formula = self._content(last.change)
+                code = formula.code if formula else ""
+            if code:
+                found[code] = id_
+        return found
 
-    def _fact(self, formula: Formula | None) -> Fact:
-        if formula is None:
-            return _NOTHING
-        return Fact(formula.id, formula.version, digest(formula, self._sheets))
+    def _id_of(self, code: str) -> str:
+        """The same of one formula, for which those that are gone need not be read."""
+        return self._today.get(code) or self.ids.get(code, "")
 
-    def _load(self, blobs: Iterable[str]) -> None:
-        wanted = {blob: self._paths[blob] for blob in blobs if blob not in self._contents}
-        if wanted:
-            self._contents |= read_blobs(self.root, wanted, "formula")
+    @cached_property
+    def _today(self) -> dict[str, str]:
+        return {code: id_ for id_, code in self._codes.items()}
+
+    # Contents ------------------------------------------------------------------------------------
 
     def forget(self) -> None:
         """Lets go of the contents that were read: they are read again when asked for."""
         self._contents.clear()
+        self._built.clear()
 
-    def content(self, blob: str | None) -> Formula | None:
-        """The formula in a blob; None where it couldn't be read as one."""
-        if not blob or blob not in self._paths:
-            return None
-        self._load([blob])
-        held = self._contents.get(blob)
-        record = held.record if held else None
-        return record if isinstance(record, Formula) else None
-
-    def _take(
-        self, found: dict[str, dict[int, _First]], commit: Commit, change: FileChange
-    ) -> None:
-        new = self._facts.get(change.new_blob or "")
-        if new is None or not new.id or not new.number:
+    def _load(self, changes: Iterable[FileChange]) -> None:
+        wanted = {c.new_blob: c.path for c in changes if c.new_blob}
+        wanted |= {c.old_blob: c.path for c in changes if c.old_blob}
+        missing = {blob: path for blob, path in wanted.items() if blob not in self._contents}
+        if not missing:
             return
-        old = self._facts.get(change.old_blob or "")
-        numbered = found.setdefault(new.id, {})
-        first = numbered.get(new.number)
-        if first is None:
-            numbered[new.number] = _First(commit, change, new.digest, [])
-            return
-        raised = old is not None and old.id == new.id and old.number < new.number
-        if raised and new.digest != first.digest and commit.id not in first.clashes:
-            first.clashes.append(commit.id)
+        held = read_blobs(self.root, missing, "formula", store=self._store)
+        if len(self._contents) > _HELD:
+            self._contents = {b: f for b, f in self._contents.items() if b in wanted}
+        for blob in missing:
+            record = held[blob].record if blob in held else None
+            self._contents[blob] = record if isinstance(record, Formula) else None
 
-    def built(self, code: str, numbered: Mapping[int, _First]) -> tuple[Version, ...]:
+    def _content(self, change: FileChange) -> Formula | None:
+        """The formula that a change brought; None where it couldn't be read as one."""
+        if change.new_blob not in self._contents:
+            self._load([change])
+        return self._contents[change.new_blob or ""]
+
+    # Versions ------------------------------------------------------------------------------------
+
+    def of(self, code: str) -> tuple[Version, ...]:
+        """The versions of a formula in order; empty for a draft that was never saved."""
+        return self.built(self._id_of(code), code)
+
+    @cached_property
+    def _every(self) -> dict[str, list[Step]]:
+        return self._log.all_steps()
+
+    @cached_property
+    def digests(self) -> dict[str, str]:
+        """Digests of contents that history holds, by the hash of a file that holds them."""
+        return self._log.digests()
+
+    def numbered(self, code: str, *, among_all: bool = False) -> tuple[Numbered, ...]:
+        """The numbers of a formula in order, without a look at their contents.
+
+        Args:
+            code: the formula's.
+            among_all: whether the others are asked for as well, so that all are read at once.
+        """
+        id_ = self._id_of(code)
+        told = self._every.get(id_, []) if among_all else self._log.steps(id_)
+        steps = [first.step for first in _firsts(told)]
+        same = _same_as([(step.number, step.digest) for step in steps])
+        return tuple(
+            Numbered(step.number, step.digest, earlier, step.change.new_blob or "")
+            for step, earlier in zip(steps, same, strict=True)
+        )
+
+    def built(self, id_: str, code: str) -> tuple[Version, ...]:
         """The versions of one formula, with their contents."""
-        ordered = [(number, numbered[number]) for number in sorted(numbered)]
-        self._load(first.change.new_blob for _, first in ordered if first.change.new_blob)
+        if id_ in self._built:
+            return self._built[id_]
+        told = self._log.told_steps(id_)
+        commits = {step.place: commit for commit, step in told}
+        firsts = _firsts(step for _, step in told)
+        self._load(first.step.change for first in firsts)
         made = []
-        for number, first in ordered:
-            formula = self.content(first.change.new_blob)
+        for step, clashes in ((first.step, first.clashes) for first in firsts):
+            formula, commit = self._content(step.change), commits[step.place]
             if formula is None:
                 continue
             made.append(Version(
-                code=code or formula.code, number=number, formula=formula, digest=first.digest,
-                blob=first.change.new_blob or "", commit=first.commit.id, path=first.change.path,
-                when=first.commit.when, subject=first.commit.subject, body=first.commit.body,
-                clashes=tuple(first.clashes),
+                code=code, number=step.number, formula=formula, digest=step.digest,
+                blob=step.change.new_blob or "", commit=commit.id, path=step.change.path,
+                when=commit.when, subject=commit.subject, body=commit.body,
+                clashes=tuple(commits[one.place].id for one in clashes),
             ))  # fmt: skip
-        return _same_as(tuple(made))
+        same = _same_as([(version.number, version.digest) for version in made])
+        marked = zip(made, same, strict=True)
+        found = tuple(replace(version, same_as=earlier) for version, earlier in marked)
+        while len(self._built) >= _FORMULAS:
+            del self._built[next(iter(self._built))]
+        self._built[id_] = found
+        return found
+
+    def stamp(self, code: str) -> str:
+        """A text that changes with any version of a formula; its contents needn't be read."""
+        told = self._log.told_steps(self._id_of(code))
+        return repr([(commit.id, step) for commit, step in told])
 
     def story(self, formula_id: str) -> list[tuple[Commit, FileChange, Formula | None, Formula]]:
         """Every readable content of a formula that a commit brought, after the one before it."""
-        mine = [
-            (commit, change)
-            for commit in self._commits
-            for change in commit.files
-            if self._facts.get(change.new_blob or "", _NOTHING).id == formula_id
-        ]
-        self._load(b for _, change in mine for b in (change.old_blob, change.new_blob) if b)
+        mine = [(commit, step.change) for commit, step in self._log.told_steps(formula_id)]
+        self._load(change for _, change in mine)
         return [
-            (commit, change, self.content(change.old_blob), new)
+            (commit, change, self._contents.get(change.old_blob or ""), new)
             for commit, change in mine
-            if (new := self.content(change.new_blob)) is not None
+            if (new := self._content(change)) is not None
         ]
 
     def contents(self, version: Version) -> tuple[Version, ...]:
         """All contents that stand under a version's number: its own first, then the clashing."""
+        if not version.clashes:
+            return (version,)
         # A merge lists its result once for each side.
         others = {
             change.new_blob: replace(
@@ -218,9 +250,18 @@ class History:
         }  # fmt: skip
         return (version, *others.values())
 
-    def of(self, code: str) -> tuple[Version, ...]:
-        """The versions of a formula in order; empty for a draft that was never saved."""
-        return self.versions.get(code, ())
+    def pinned(self, formula_id: str, blob: str, content: str) -> Formula | None:
+        """The content of a formula in a blob, else one of a digest; None where there is neither."""
+        steps = self._log.steps(formula_id)
+        same = [step for step in steps if step.change.new_blob == blob]
+        same += [step for step in steps if step.digest == content]
+        return self._content(same[0].change) if same else None
+
+    def with_blob(self, blob: str) -> tuple[Version, ...]:
+        """The versions, of whatever formula, whose content stands in a blob."""
+        id_ = self._log.formula_in(blob)
+        code = next((code for code, one in self.ids.items() if one == id_), "")
+        return tuple(v for v in self.built(id_, code) if v.blob == blob) if code else ()
 
     def number(self, code: str, number: int) -> Version:
         """One version by its number.
@@ -249,28 +290,21 @@ class History:
 
     def as_on(self, code: str, formula_id: str, day: date) -> tuple[Formula, str]:
         """The content at the end of a day, numbered or not, and the blob that holds it."""
-        last: str | None = None
-        for commit in self._commits:
-            if commit.when.date() > day:
-                continue
-            for change in commit.files:
-                if self._facts.get(change.new_blob or "", _NOTHING).id == formula_id:
-                    last = change.new_blob
-        formula = self.content(last)
-        if last is None or formula is None:
+        told = self._log.told_steps(formula_id)
+        changes = [step.change for commit, step in told if commit.when.date() <= day]
+        formula = self._content(changes[-1]) if changes else None
+        if formula is None:
             raise UnknownName(
                 f"{code} was not in the notebook on {day}.", mend=f"See: labbook log {code}"
             )
-        return formula, last
+        return formula, changes[-1].new_blob or ""
 
 
-def _same_as(versions: tuple[Version, ...]) -> tuple[Version, ...]:
+def _same_as(numbers: Sequence[tuple[int, str]]) -> list[int | None]:
+    """For each number with its content's digest the earliest one of the same; None for that."""
     first: dict[str, int] = {}
-    marked = []
-    for version in versions:
-        earlier = first.setdefault(version.digest, version.number)
-        marked.append(replace(version, same_as=earlier if earlier != version.number else None))
-    return tuple(marked)
+    earliest = ((number, first.setdefault(content, number)) for number, content in numbers)
+    return [earlier if earlier != number else None for number, earlier in earliest]
 
 
 def read_history(snapshot: Snapshot) -> History:
@@ -282,9 +316,3 @@ def read_history(snapshot: Snapshot) -> History:
     codes = dict(snapshot.formula_ids)
     store = getattr(snapshot.files, "store", None)
     return History(snapshot.root, snapshot.sheets, codes, store)
-
-
-def names_stamp(sheets: Sheets) -> str:
-    """Stands for the names by which ingredients are found, which digests follow from."""
-    names = [(file, sheet.id, sheet.also) for file, sheet in sheets.by_file.items()]
-    return hashlib.sha256(repr(names).encode("utf-8", "surrogateescape")).hexdigest()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -55,6 +56,11 @@ class Bench:
         return rows_of(self)
 
     @cached_property
+    def made_of(self) -> Mapping[str, int]:
+        """How many batches were made of each formula, by its id, dropped ones left out."""
+        return Counter(row.formula for row in self.rows if not row.dropped)
+
+    @cached_property
     def history(self) -> History:
         """The versions of all formulas, read once; needs git."""
         from labbook.notebook.history import read_history
@@ -67,9 +73,8 @@ class Bench:
 
     def reread(self) -> None:
         """Forgets what was read, after something was written."""
-        self.__dict__.pop("snapshot", None)
-        self.__dict__.pop("rows", None)
-        self.__dict__.pop("history", None)
+        for name in ("snapshot", "rows", "made_of", "history"):
+            self.__dict__.pop(name, None)
 
     def record(self, plan: Callable[[], Plan], *, command: str) -> Recorded:
         """Writes and commits what a plan says; see `labbook.notebook.record.record`."""

@@ -127,14 +127,9 @@ def pinned_content(bench: Bench, batch: Batch) -> Formula | None:
     if pin.trial_of is not None:
         return bench.snapshot.trials.get(batch.id)
     try:
-        for versions in bench.history.versions.values():
-            for version in versions:
-                same = version.digest == pin.digest or version.blob == pin.blob
-                if version.formula.id == pin.id and same:
-                    return version.formula
+        return bench.history.pinned(pin.id, pin.blob, pin.digest)
     except GitRefused:
         return None
-    return None
 
 
 def diff_batches(bench: Bench, a: Batch, b: Batch) -> BatchDifference:

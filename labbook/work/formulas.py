@@ -19,7 +19,7 @@ from labbook.work.bench import Bench
 from labbook.work.draft import Draft
 from labbook.work.figures import not_known, shown_figures
 from labbook.work.starters import copy_starters, formula_template
-from labbook.work.states import Content, content_of, state_of
+from labbook.work.states import Content, content_of, state_of, states_of
 
 
 def new_formula(
@@ -141,7 +141,7 @@ def _start_text(bench: Bench, code: str, title: str, emulsion: str, parent: str)
 
 def list_formulas(bench: Bench) -> tuple[FormulaState, ...]:
     """All formulas with where they stand."""
-    return tuple(state_of(bench, code) for code in sorted(bench.snapshot.formulas))
+    return states_of(bench)
 
 
 def _shown(line: ResolvedLine, formula: Formula, bench: Bench, mass: str = "") -> ShownLine:

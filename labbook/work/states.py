@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from labbook.model.digest import digest
 from labbook.model.errors import GitRefused, Unclear, UnknownName, Unreadable
@@ -14,11 +15,19 @@ from labbook.model.results.common import FormulaState
 from labbook.model.versions import Version
 from labbook.work.bench import Bench
 
+if TYPE_CHECKING:
+    from labbook.notebook.history import Numbered
+
 _REFERENCE = re.compile(r"([A-Za-z][A-Za-z0-9]{1,5})(?:@(.+))?", re.ASCII)
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 
 
-def state_of(bench: Bench, code: str) -> FormulaState:
+def states_of(bench: Bench) -> tuple[FormulaState, ...]:
+    """The files of all formulas against their versions."""
+    return tuple(state_of(bench, code, among_all=True) for code in sorted(bench.snapshot.formulas))
+
+
+def state_of(bench: Bench, code: str, *, among_all: bool = False) -> FormulaState:
     """The formula's file against its versions.
 
     The file's own number counts while its content is that version's; else the version it was
@@ -26,14 +35,16 @@ def state_of(bench: Bench, code: str) -> FormulaState:
     """
     formula = bench.formula(code)
     try:
-        versions = bench.history.of(formula.code)
+        versions = bench.history.numbered(formula.code, among_all=among_all)
         seen = True
     except GitRefused:
         versions, seen = (), False
-    batches = sum(1 for row in bench.rows if row.formula == formula.id and not row.dropped)
+    batches = bench.made_of.get(formula.id, 0)
     number, changed, same_as = formula.version or None, False, None
     if seen:
-        content = digest(formula, bench.snapshot.sheets)
+        known = bench.snapshot.known[bench.formula_path(code)].hash
+        content = bench.history.digests.get(known, "") if among_all else ""
+        content = content or digest(formula, bench.snapshot.sheets)
         number, changed, same_as = _compare(formula, versions, content)
     return FormulaState(
         code=formula.code,
@@ -51,7 +62,7 @@ def state_of(bench: Bench, code: str) -> FormulaState:
 
 
 def _compare(
-    formula: Formula, versions: tuple[Version, ...], content: str
+    formula: Formula, versions: tuple[Numbered, ...], content: str
 ) -> tuple[int | None, bool, int | None]:
     if not versions:
         return None, True, None

@@ -9,7 +9,7 @@ from labbook.work.batches import label
 from labbook.work.bench import Bench
 from labbook.work.due import due
 from labbook.work.save import changes_since
-from labbook.work.states import state_of
+from labbook.work.states import states_of
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -30,7 +30,7 @@ def today(bench: Bench) -> Today:
 
         git.available()
         left = tuple(leftovers(bench.root))
-        states = tuple(state_of(bench, code) for code in sorted(snapshot.formulas))
+        states = states_of(bench)
         changed = tuple((s, changes_since(bench, s.code)) for s in states if s.changed)
     except GitRefused as error:
         without = error.what

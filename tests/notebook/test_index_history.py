@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import subprocess
 from pathlib import Path
@@ -9,8 +10,9 @@ from random import Random
 
 import pytest
 
+from labbook.notebook.git import Commit
 from labbook.notebook.history import History
-from labbook.notebook.index.commits import formula_commits
+from labbook.notebook.index.commits import FORMULAS, CommitLog
 from labbook.notebook.index.store import Store
 from labbook.work.bench import Bench
 from tests.benchmarks.notebooks import Size, write
@@ -83,6 +85,10 @@ def _amended(root: Path, chance: Random) -> None:
     _git(root, "commit", "-q", "--amend", "-m", f"said otherwise {chance.random()}")
 
 
+def _commits(root: Path) -> list[Commit]:
+    return CommitLog(Store(root), FORMULAS).commits()
+
+
 def _told(history: History) -> object:
     codes = sorted(history.versions)
     stories = [history.story(v.formula.id) for code in codes for v in history.of(code)]
@@ -95,7 +101,7 @@ def _agrees(root: Path, tmp_path: Path) -> None:
     shutil.copytree(root, apart)
     shutil.rmtree(apart / ".git" / "labbook", ignore_errors=True)
     warm, cold = Bench(root), Bench(apart)
-    assert formula_commits(Store(root)) == formula_commits(Store(apart))
+    assert _commits(root) == _commits(apart)
     assert _told(warm.history) == _told(cold.history)
     shutil.rmtree(apart)
 
@@ -129,16 +135,52 @@ def test_only_what_came_since_is_asked_for(root: Path, monkeypatch: pytest.Monke
 
     monkeypatch.setattr(git, "changes", spied)
     head = _git(root, "rev-parse", "HEAD")
-    formula_commits(Store(root))
-    formula_commits(Store(root))
+    _commits(root)
+    _commits(root)
     _raised(root, Random(1))
-    formula_commits(Store(root))
+    _commits(root)
     assert asked == [None, head]
 
 
 def test_a_shallow_history_grows_without_another_commit(root: Path, tmp_path: Path) -> None:
     part = tmp_path / "part"
     subprocess.run(["git", "clone", "-q", "--depth=2", f"file://{root}", str(part)], check=True)
-    short = len(formula_commits(Store(part)))
+    short = len(_commits(part))
     _git(part, "fetch", "-q", "--unshallow")
-    assert len(formula_commits(Store(part))) == len(formula_commits(Store(root))) > short
+    assert len(_commits(part)) == len(_commits(root)) > short
+
+
+def test_history_stays_of_one_commit_while_another_command_goes_elsewhere(root: Path) -> None:
+    _raised(root, Random(3))
+    history, told = Bench(root).history, _told(Bench(root).history)
+    _rewound(root, Random(0))
+    other = Bench(root).history
+    assert _told(other) != told
+    assert _told(history) == told
+    assert _told(Bench(root).history) == _told(other)
+
+
+def test_another_name_of_a_sheet_asks_only_for_contents_that_use_it(
+    root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from labbook.notebook.index import facts
+
+    _told(Bench(root).history)
+    asked: list[str] = []
+    monkeypatch.setattr(facts, "read_blobs", lambda root, some, kind, store: asked.extend(some))
+    (root / "ingredients" / "clay.yaml").write_text('id: "clay"\n', "utf-8")
+    assert Bench(root).history.numbered("F000")
+    assert not asked
+
+
+def test_a_forked_process_asks_the_index_for_itself(root: Path) -> None:
+    bench = Bench(root)
+    told = [version.digest for version in bench.history.of("F000")]
+    child = os.fork()
+    if not child:
+        bench.snapshot.files.reopen()  # type: ignore[attr-defined]
+        bench.history.forget()
+        same = told == [version.digest for version in bench.history.of("F000")]
+        os._exit(0 if same and bench.snapshot.batches else 1)
+    assert os.waitpid(child, 0)[1] == 0
+    assert told == [version.digest for version in bench.history.of("F000")]

@@ -1,101 +1,167 @@
-"""What git's log said of the formulas, and what each of their contents was: id, number, digest.
+"""What git's log said of a folder.
 
 The log of a commit never changes, so only what came since the last time is asked for. Where the
 commit known is no ancestor of the current one (another branch, a rebase), or a merge came since,
 which may bring older commits between the known ones, all of it is asked for. Shallow or grafted
-history, which changes under one commit, is never kept.
+history, which changes under one commit, is never kept: it stands in memory, as a table that another
+command replaced does.
 """
 
 from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import datetime
+from itertools import groupby
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any
 
 from labbook.notebook import git
 from labbook.notebook.folder import git_folder
 from labbook.notebook.git import Commit, FileChange
 from labbook.notebook.index.store import Lost, Store
 
-FOLDER = "formulas"
+FORMULAS = "formulas"
+BATCHES = "batches"
+
+_CHANGES = (
+    "select l.place, l.data, c.path, c.old, c.new, c.status from logged l join change c"
+    " on c.book = l.book and c.folder = l.folder and c.place = l.place"
+    " where l.book = ? and l.folder = ?"
+)
+_ORDER = " order by l.place, c.nth"
 
 
-class Fact(NamedTuple):
-    """What a formula's content in a blob is; an empty id where it could not be read as one."""
+class CommitLog:
+    """The commits that touched a folder, up to the current one, which stays the same one.
 
-    id: str
-    number: int
-    digest: str
+    Attributes:
+        head: the current commit; empty before the first one.
+        store: where it stands: the index, or memory.
+    """
+
+    def __init__(self, store: Store, folder: str) -> None:
+        """Catches up with git.
+
+        Raises:
+            GitRefused: git is missing, or the notebook is in no repository.
+        """
+        self.folder = folder
+        self.store = store
+        self.told = ""
+        """What is known of the contents, beyond the commits."""
+        self.head = git.head(store.root) or ""
+        if not self.head:
+            return
+        if _may_change(store.root):
+            self.store = Store(store.root, kept=False)
+        try:
+            self._catch_up()
+        except Lost:
+            self._catch_up()  # the index is an empty one in memory now
+
+    # Reading ---------------------------------------------------------------------------------
+
+    def rows(self, sql: str, values: Iterable[Any]) -> list[tuple[Any, ...]]:
+        """What a select finds, as of this log's commit; its first value is the notebook's number.
+
+        Where another command went on from there, as on another branch, the log is made anew in
+        memory; so a select sees one history from first to last.
+        """
+        if not self.head:
+            return []
+        try:
+            state, found = self.store.at_once(
+                (_STATE, (self.store.book, self.folder)), (sql, (self.store.book, *values))
+            )
+            if state == [(self.head, self.told)]:
+                return found
+        except Lost:
+            pass
+        self.store = Store(self.store.root, kept=False)
+        self._catch_up()
+        return self.store.rows(sql, (self.store.book, *values))
+
+    def commits(self) -> list[Commit]:
+        """All of them, oldest first, as `git.changes` tells them."""
+        return self._commits(_CHANGES + _ORDER)
+
+    def touching(self, under: str) -> list[Commit]:
+        """Those that touched a path or what stands under it, with just these changes."""
+        within = " and (c.path = ? or (c.path >= ? and c.path < ?))"
+        path = _bytes(under)
+        return self._commits(_CHANGES + within + _ORDER, path, path + b"/", path + b"0")
+
+    def _commits(self, sql: str, *values: object) -> list[Commit]:
+        rows = self.rows(sql, (self.folder, *values))
+        return [
+            commit_of(data, (change_of(*row[2:]) for row in some))
+            for (_, data), some in groupby(rows, key=lambda row: (row[0], row[1]))
+        ]
+
+    # Catching up -----------------------------------------------------------------------------
+
+    def _catch_up(self) -> None:
+        store, root = self.store, self.store.root
+        known = store.rows(_STATE, (store.book, self.folder))
+        old = str(known[0][0]) if known else ""
+        if old == self.head:
+            return
+        since = old if old and git.extends(root, old, self.head) else None
+        self._keep(git.changes(root, self.head, self.folder, since=since), since)
+
+    def _keep(self, new: list[Commit], since: str | None) -> None:
+        """Keeps commits; what another command kept meanwhile that was quicker is left alone."""
+        book, folder = self.store.book, self.folder
+
+        def change(db: sqlite3.Connection) -> None:
+            place = 0
+            if since is None:
+                for table in ("logged", "change"):
+                    db.execute(f"delete from {table} where book = ? and folder = ?", (book, folder))
+            else:
+                now = db.execute(_STATE, (book, folder)).fetchone()
+                if now is None or now[0] != since:
+                    return
+                last = "select max(place) from logged where book = ? and folder = ?"
+                place = (db.execute(last, (book, folder)).fetchone()[0] or 0) + 1
+            for at, commit in enumerate(new, place):
+                db.execute("insert into logged values (?,?,?,?)", (book, folder, at, _data(commit)))
+                rows = (
+                    (book, folder, at, n, _bytes(f.path), f.old_blob, f.new_blob, f.status)
+                    for n, f in enumerate(commit.files)
+                )
+                db.executemany("insert into change values (?,?,?,?,?,?,?,?)", rows)
+            head = (book, folder, self.head, "")
+            db.execute("insert or replace into history values (?,?,?,?)", head)
+
+        self.store.write(change)
 
 
-def formula_commits(store: Store) -> list[Commit]:
-    """The commits that touched a formula, oldest first, as `git.changes` tells them."""
-    root = store.root
-    head = git.head(root)
-    if head is None or _may_change(root):
-        return git.changes(root, head, FOLDER) if head else []
-    try:
-        return _kept(store, head)
-    except Lost:
-        return git.changes(root, head, FOLDER)
+_STATE = "select head, told from history where book = ? and folder = ?"
 
 
-def _kept(store: Store, head: str) -> list[Commit]:
-    rows = store.rows("select head from history where book = ?", (store.book,))
-    old = str(rows[0][0]) if rows else ""
-    if old != head and not (old and git.extends(store.root, old, head)):
-        found = git.changes(store.root, head, FOLDER)
-        _keep(store, head, found, after=None)
-        return found
-    sql = "select data from logged where book = ? order by place"
-    known = [_commit(json.loads(data)) for (data,) in store.rows(sql, (store.book,))]
-    if old != head:
-        new = git.changes(store.root, head, FOLDER, since=old)
-        _keep(store, head, new, after=(old, len(known)))
-        known += new
-    return known
-
-
-def _keep(store: Store, head: str, new: list[Commit], after: tuple[str, int] | None) -> None:
-    """Keeps commits; another command that was quicker is left alone."""
-    start = after[1] if after else 0
-
-    def change(db: sqlite3.Connection) -> None:
-        if after is None:
-            db.execute("delete from logged where book = ?", (store.book,))
-        else:
-            now = db.execute("select head from history where book = ?", (store.book,)).fetchone()
-            if now is None or now[0] != after[0]:
-                return
-        rows = ((store.book, start + n, _data(commit)) for n, commit in enumerate(new))
-        db.executemany("insert into logged values (?,?,?)", rows)
-        db.execute("insert or replace into history values (?,?)", (store.book, head))
-
-    store.write(change)
+def _bytes(path: str) -> bytes:
+    """A path as it is kept: names need not be UTF-8, and text in SQLite has to."""
+    return path.encode("utf-8", "surrogateescape")
 
 
 def _data(commit: Commit) -> str:
-    files = [[f.path, f.old_blob, f.new_blob, f.status] for f in commit.files]
     plain = (commit.id, commit.parents, commit.when.isoformat(), commit.author)
-    return json.dumps([*plain, commit.subject, commit.body, files], separators=(",", ":"))
+    return json.dumps([*plain, commit.subject, commit.body], separators=(",", ":"))
 
 
-def _commit(data: list[object]) -> Commit:
-    ident, parents, when, author, subject, body, files = data
-    assert isinstance(parents, list)
-    assert isinstance(files, list)
-    return Commit(
-        str(ident),
-        tuple(parents),
-        datetime.fromisoformat(str(when)),
-        str(author),
-        str(subject),
-        str(body),
-        tuple(FileChange(*one) for one in files),
-    )
+def commit_of(data: str, files: Iterable[FileChange] = ()) -> Commit:
+    """A commit out of the index."""
+    ident, parents, when, author, subject, body = json.loads(data)
+    moment = datetime.fromisoformat(when)
+    return Commit(ident, tuple(parents), moment, author, subject, body, tuple(files))
+
+
+def change_of(path: bytes, old: str | None, new: str | None, status: str) -> FileChange:
+    """A change of a file out of the index."""
+    return FileChange(path.decode("utf-8", "surrogateescape"), old, new, status)
 
 
 def _may_change(root: Path) -> bool:
@@ -113,32 +179,3 @@ def _may_change(root: Path) -> bool:
         or (replaced.is_dir() and any(replaced.iterdir()))
         or (packed.is_file() and b" refs/replace/" in packed.read_bytes())
     )
-
-
-# What each content was ---------------------------------------------------------------------------
-
-
-def facts(store: Store, names: str) -> dict[str, Fact]:
-    """By blob id what is known, for sheets of these names, which digests follow from."""
-    sql = "select blob, formula, number, digest from fact where book = ? and names = ?"
-    try:
-        rows = store.rows(sql, (store.book, names))
-    except Lost:
-        return {}
-    return {blob: Fact(id_, number, digest) for blob, id_, number, digest in rows}
-
-
-def keep_facts(store: Store, names: str, new: Mapping[str, Fact]) -> None:
-    """Keeps what was found; what was found for sheets of other names goes."""
-
-    def change(db: sqlite3.Connection) -> None:
-        db.execute("delete from fact where book = ? and names <> ?", (store.book, names))
-        rows: Iterable[tuple[object, ...]] = (
-            (store.book, names, blob, *fact) for blob, fact in new.items()
-        )
-        db.executemany("insert or replace into fact values (?,?,?,?,?,?)", rows)
-
-    try:
-        store.write(change)
-    except Lost:
-        return

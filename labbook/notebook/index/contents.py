@@ -1,7 +1,11 @@
-"""What was read of each content: its record and problems as JSON, by kind, hash and program."""
+"""What was read of each content: its record and problems as JSON, by kind, hash and program.
+
+Contents out of history are kept under the same hash as the file that holds them, without places.
+"""
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -13,6 +17,11 @@ from labbook.notebook.readfile import ReadFile
 Key = tuple[str, str]
 """The kind of a content, and its hash."""
 _AT_ONCE = 500  # below SQLite's limit of variables in one statement
+
+
+def file_hash(path: str, raw: bytes) -> str:
+    """The hash of a content at its path: a file's own name matters to its problems."""
+    return hashlib.sha256(path.encode("utf-8", "surrogateescape") + b"\0" + raw).hexdigest()
 
 
 class _Places(Mapping[str, tuple[int, int]]):
@@ -39,8 +48,8 @@ class _Places(Mapping[str, tuple[int, int]]):
         return len(self._all)
 
 
-def put_contents(store: Store, fresh: Mapping[Key, ReadFile]) -> None:
-    """Keeps what was read cold."""
+def put_contents(store: Store, fresh: Mapping[Key, ReadFile], *, instead: bool = True) -> None:
+    """Keeps what was read cold, in place of what is kept already or (`instead` is False) not."""
     if not fresh:
         return
     rows = []
@@ -50,7 +59,8 @@ def put_contents(store: Store, fresh: Mapping[Key, ReadFile]) -> None:
         rows.append((kind, digest, store.program, json.dumps(data, separators=(",", ":")), places))
 
     def change(db: sqlite3.Connection) -> None:
-        db.executemany("insert or replace into content values (?,?,?,?,?)", rows)
+        how = "replace" if instead else "ignore"
+        db.executemany(f"insert or {how} into content values (?,?,?,?,?)", rows)
 
     store.write(change)
 
@@ -64,8 +74,9 @@ def take_contents(store: Store, keys: Iterable[Key]) -> dict[Key, ReadFile]:
     for kind, hashes in wanted.items():
         for start in range(0, len(hashes), _AT_ONCE):
             some = hashes[start : start + _AT_ONCE]
-            which = f"kind = ? and program = ? and hash in ({','.join('?' * len(some))})"
-            for digest, data in _select(store, "hash, data", which, (kind, store.program, *some)):
+            which = f"kind = ? and program = ? and hash in ({_marks(some)})"
+            values = (kind, store.program, *some)
+            for digest, data in _select(store, "content", "hash, data", which, values):
                 found[(kind, digest)] = _made(store, (kind, digest), data)
     return found
 
@@ -75,12 +86,40 @@ def take_content(store: Store, kind: str, digest: str) -> ReadFile | None:
     return take_contents(store, [(kind, digest)]).get((kind, digest))
 
 
-def _select(store: Store, columns: str, which: str, values: tuple[str, ...]) -> list[Any]:
-    tables = ("temp.content", "main.content") if store.apart else ("main.content",)
+def blob_hashes(store: Store, kind: str, blobs: Iterable[str]) -> dict[str, str]:
+    """The hashes of contents in git that were read before, by blob id."""
+    wanted = list(blobs)
+    found: dict[str, str] = {}
+    for start in range(0, len(wanted), _AT_ONCE):
+        some = wanted[start : start + _AT_ONCE]
+        which = f"kind = ? and blob in ({_marks(some)})"
+        found.update(_select(store, "blob", "blob, hash", which, (kind, *some)))
+    return found
+
+
+def put_blobs(store: Store, kind: str, hashes: Mapping[str, str]) -> None:
+    """Keeps under which hash each blob's content stands."""
+    if not hashes:
+        return
+    rows = [(kind, blob, digest) for blob, digest in hashes.items()]
+
+    def change(db: sqlite3.Connection) -> None:
+        db.executemany("insert or replace into blob values (?,?,?)", rows)
+
+    store.write(change)
+
+
+def _marks(values: list[str]) -> str:
+    return ",".join("?" * len(values))
+
+
+def _select(
+    store: Store, table: str, columns: str, which: str, values: tuple[str, ...]
+) -> list[Any]:
     found: list[Any] = []
-    for table in tables:
+    for schema in ("temp", "main") if store.apart else ("main",):
         try:
-            found += store.rows(f"select {columns} from {table} where {which}", values)
+            found += store.rows(f"select {columns} from {schema}.{table} where {which}", values)
         except Lost:
             return []  # nothing is known any more; whoever asked reads cold
     return found
@@ -91,7 +130,7 @@ def _made(store: Store, key: Key, data: str) -> ReadFile:
     which = "kind = ? and program = ? and hash = ?"
 
     def load() -> str:
-        rows = _select(store, "places", which, (kind, store.program, digest))
+        rows = _select(store, "content", "places", which, (kind, store.program, digest))
         return str(rows[0][0]) if rows else ""
 
     return ReadFile.from_json(json.loads(data), _Places(load))

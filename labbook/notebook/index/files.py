@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -10,7 +9,13 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 from labbook.model.kinds import kind_of
-from labbook.notebook.index.contents import Key, put_contents, take_content, take_contents
+from labbook.notebook.index.contents import (
+    Key,
+    file_hash,
+    put_contents,
+    take_content,
+    take_contents,
+)
 from labbook.notebook.index.scan import UNTOLD, Group, Stat, believed, now, scan
 from labbook.notebook.index.store import Lost, Store
 from labbook.notebook.readfile import ReadFile, read_bytes, read_raw, unreadable
@@ -46,11 +51,6 @@ def _bytes(path: str) -> bytes:
 
 def _path(kept: bytes) -> str:
     return kept.decode("utf-8", "surrogateescape")
-
-
-def file_hash(path: str, raw: bytes) -> str:
-    """The hash of a content at its path: a file's own name matters to its problems."""
-    return hashlib.sha256(_bytes(path) + b"\0" + raw).hexdigest()
 
 
 class Files(Mapping[str, ReadFile]):
@@ -128,7 +128,7 @@ class Files(Mapping[str, ReadFile]):
 
     def reopen(self) -> None:
         """For a copy of the process, which may not use the file that this one opened."""
-        self.store = Store(self.root)
+        self.store.reopen()
 
     def forget(self) -> None:
         """Lets go of the records that were taken out: they are taken out again when asked for."""

@@ -19,7 +19,7 @@ from typing import Any
 import labbook
 from labbook.notebook.folder import git_folder
 
-SCHEMA = 7
+SCHEMA = 8
 """Raised with every change of a table; a file with another number is made anew."""
 
 _BOOK = (
@@ -39,18 +39,29 @@ _OWN = {
     " primary key (book, id)",
     "answer": "book integer, about text, asked text, files integer, data text,"
     " primary key (book, about)",
-    "history": "book integer primary key, head text",
-    "logged": "book integer, place integer, data text, primary key (book, place)",
-    "fact": "book integer, names text, blob text, formula text, number integer, digest text,"
-    " primary key (book, names, blob)",
+    "history": "book integer, folder text, head text, told text, primary key (book, folder)",
+    "logged": "book integer, folder text, place integer, data text,"
+    " primary key (book, folder, place)",
+    "change": "book integer, folder text, place integer, nth integer, path blob, old text,"
+    " new text, status text, primary key (book, folder, place, nth)",
+    "naming": "book integer, uses text, pairs text, primary key (book, uses)",
+    "fact": "book integer, blob text, formula text, number integer, digest text, uses text,"
+    " primary key (book, blob)",
 }
 _TABLES = {
     "book": _BOOK,
     "content": _CONTENT,
+    "blob": "(kind text, blob text, hash text, primary key (kind, blob)) without rowid",
     **{name: f"({columns}) without rowid" for name, columns in _OWN.items()},
+}
+_INDEXES = {
+    "fact_formula": "fact (formula, book)",
+    "change_new": "change (book, new)",
 }
 _WAIT = 2.0  # seconds that another command may hold the file
 _ROOMS = ("model", "trade", "evidence", "notebook", "show", "work")
+
+_INHERITED: list[sqlite3.Connection] = []
 
 
 class Lost(Exception):
@@ -76,12 +87,13 @@ def program_stamp() -> str:
 class Store:
     """The opened index of one notebook."""
 
-    def __init__(self, root: Path) -> None:
+    def __init__(self, root: Path, *, kept: bool = True) -> None:
+        """Opens it, or makes an empty one in memory that nobody else sees (`kept` is False)."""
         self.root = root
         self.program = program_stamp()
         self.apart = False
         """Whether this command writes to tables of its own, over the stored ones."""
-        folder = git_folder(root)
+        folder = git_folder(root) if kept else None
         self._path = folder / "labbook" / "index.sqlite" if folder else None
         self.prefix = _prefix(root)
         try:
@@ -137,6 +149,17 @@ class Store:
             found = self._db.execute(sql, (self.prefix, self.program)).fetchone()
         return int(found[0])
 
+    def reopen(self) -> None:
+        """For a copy of the process, which may neither use nor close what this one opened."""
+        if self._path is None:
+            return
+        _INHERITED.append(self._db)
+        self.apart = False
+        try:
+            self._db = self._opened()
+        except (sqlite3.DatabaseError, OSError):
+            self._in_memory()
+
     def __del__(self) -> None:
         # What was taken out loads its parts late; the file closes with the last of them.
         if hasattr(self, "_db"):
@@ -152,6 +175,22 @@ class Store:
         """
         try:
             return self._db.execute(sql, tuple(values)).fetchall()
+        except sqlite3.DatabaseError as error:
+            self._lose(error)
+            raise Lost from error
+
+    def at_once(self, *selects: tuple[str, Iterable[Any]]) -> list[list[tuple[Any, ...]]]:
+        """The rows of several selects, between which no other command can write.
+
+        Raises:
+            Lost: as for `rows`.
+        """
+        try:
+            self._db.execute("begin")
+            try:
+                return [self._db.execute(sql, tuple(of)).fetchall() for sql, of in selects]
+            finally:
+                self._db.execute("commit")
         except sqlite3.DatabaseError as error:
             self._lose(error)
             raise Lost from error
@@ -190,10 +229,12 @@ class Store:
         try:
             for table, columns in _TABLES.items():
                 self._db.execute(f"create temp table {table} {columns}")
-                if table != "content":
+                if table in _OWN or table == "book":
                     mine = f"{'id' if table == 'book' else 'book'} = ?"
                     copied = f"insert into temp.{table} select * from main.{table} where {mine}"
                     self._db.execute(copied, (self.book,))
+            for name, columns in _INDEXES.items():
+                self._db.execute(f"create index temp.{name} on {columns}")
         except sqlite3.DatabaseError as error:
             self._lose(error)
             raise Lost from error
@@ -216,8 +257,10 @@ def _with_tables(db: sqlite3.Connection) -> sqlite3.Connection:
         if db.execute("select count(*) from sqlite_master").fetchone()[0]:
             db.close()
             raise sqlite3.DatabaseError("tables of another schema")
-        tables = "".join(f"create table if not exists {n} {c};" for n, c in _TABLES.items())
-        db.executescript(f"begin immediate;{tables}pragma user_version={SCHEMA};commit;")
+        made = [f"create table if not exists {n} {c};" for n, c in _TABLES.items()]
+        made += [f"create index if not exists {n} on {c};" for n, c in _INDEXES.items()]
+        script = f"begin immediate;{''.join(made)}pragma user_version={SCHEMA};commit;"
+        db.executescript(script)
     return db
 
 
