@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import UTC
 from pathlib import Path
 from random import Random
 from typing import Any
+from zipfile import ZipFile
 
+from labbook.journal import state
 from labbook.model.errors import LabbookError
 from labbook.model.ids import matching_batches
 from labbook.model.kinds import kind_of
@@ -19,17 +23,20 @@ from labbook.notebook.lenient import read_leniently
 from labbook.notebook.merge import merge
 from labbook.notebook.readfile import ReadFile
 from labbook.notebook.spreadsheet import read_grid
+from labbook.notebook.temperature_log import read_temperatures
 from labbook.notebook.text import decode
 from labbook.notebook.validate import read_file
 from labbook.trade.composition import resolve
 from labbook.trade.sheet_reading import Wish
 from labbook.trade.sheet_reading import read_sheet as read_table
 from labbook.work.bench import Bench
-from labbook.work.correctable import mass_of
+from labbook.work.correctable import mass_of, target_of
 from labbook.work.importing import namer
+from labbook.work.label_sheet import sheet_of
 from labbook.work.phrases import recognise, split_phrases
 from labbook.work.seeing import Seen, grade_of, mode_of, with_reading, with_words
 from labbook.work.sheet_text import read_items, read_sheet
+from labbook.work.spinning import with_spin
 from labbook.work.states import content_of
 from labbook.work.weigh_typed import read_typed
 from tests.sample import steps
@@ -64,9 +71,11 @@ def _text(raw: bytes) -> str:
 
 # Files --------------------------------------------------------------------------------------------
 
+_FROZEN = Path(__file__).resolve().parents[1] / "formats" / "format-1"
 FILES = {
     path: raw for step in steps() for path, raw in step.files.items() if kind_of(path) is not None
-}
+} | {path.relative_to(_FROZEN).as_posix(): path.read_bytes() for path in _FROZEN.rglob("*.yaml")}
+"""Files of every kind: those of the sample, and what it lacks from the frozen ones."""
 _PATHS = sorted(FILES)
 
 
@@ -122,9 +131,27 @@ def _table(world: World, raw: bytes, chance: Random) -> None:
     read_table(read_grid(world.file), namer(world.bench.snapshot.sheets), wish)
 
 
+def _temperatures(world: World, raw: bytes, chance: Random) -> None:
+    world.file.write_bytes(raw)
+    read_temperatures(world.file, chance.choice((UTC, None)))
+
+
 def _workbook(world: World, raw: bytes, chance: Random) -> None:
     world.file.write_bytes(raw)
     read_grid(world.file)
+
+
+def _part(whole: bytes) -> Callable[[World, bytes, Random], None]:
+    """Reads a workbook one of whose parts is the input: packed well, so that it comes through."""
+
+    def run(world: World, raw: bytes, chance: Random) -> None:
+        with ZipFile(io.BytesIO(whole)) as old, ZipFile(world.file, "w") as new:
+            part = chance.choice(_PARTS)
+            for name in old.namelist():
+                new.writestr(name, raw if name == part else old.read(name))
+        read_grid(world.file)
+
+    return run
 
 
 def _sheet(world: World, raw: bytes, chance: Random) -> None:
@@ -179,6 +206,24 @@ def _look(world: World, raw: bytes, chance: Random) -> None:
             continue
 
 
+def _spin(world: World, raw: bytes, chance: Random) -> None:
+    with_spin(Seen(), _text(raw), world.bench.snapshot.equipment)
+
+
+def _labels(world: World, raw: bytes, chance: Random) -> None:
+    sheet_of(_text(raw), chance.choice(("a4", "letter")))
+
+
+def _correction(world: World, raw: bytes, chance: Random) -> None:
+    batch = world.bench.batch(world.batch)
+    name, _, value = _text(raw).partition("=")
+    target_of(world.bench, batch, name, value)
+
+
+def _published(world: World, raw: bytes, chance: Random) -> None:
+    state.read(raw)
+
+
 def _version(world: World, raw: bytes, chance: Random) -> None:
     content_of(world.bench, _text(raw))
 
@@ -187,6 +232,16 @@ def _id(world: World, raw: bytes, chance: Random) -> None:
     text = _text(raw)
     matching_batches(text, world.bench.snapshot.batches)
     Sheets(world.bench.snapshot.ingredients).find(text)
+
+
+_PARTS = ("xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/styles.xml", "[Content_Types].xml",
+          "xl/_rels/workbook.xml.rels")  # fmt: skip
+_LOGS = (
+    "time;temperature\n2026-03-01 10:00;21.5\n2026-03-01 11:00;22,5\n",
+    "Date,Time,Celsius\n2026-03-01,10:00:00,21.5\n2026-03-01,11:00:00,22.0\n",
+    "2026-03-01T10:00Z\t70 F\n2026-03-01T11:00Z\t71 F\n",
+)
+_STATES = [b'{"format": 1, "things": {"formula HC": "abc"}, "files": {"index.html": "def"}}']
 
 
 def _typed(*texts: str) -> list[bytes]:
@@ -208,6 +263,12 @@ TARGETS: tuple[Target, ...] = (
     Target("note", 6, _typed("pH 5.4", "A 71 B 69; stick blender 8000 rpm", "viscosity 12000 mPa s",
                              "yield 97.3 g", "room 21 °C 45 %", "drop in water: stays"), _note),
     Target("look", 5, _typed("oil-on-top 3/41", "3 separation", "pH 5.2", "0", "2 grains"), _look),
+    Target("temperature log", 3, _typed(*_LOGS), _temperatures),
+    Target("spin", 2, _typed("3000 rpm, 10 cm, 30 min", "500 g, 10 min"), _spin),
+    Target("label sheet", 2, _typed("3x8 63.5x33.9", "3x7 63.5x38.1 gap 2.5x0 margin 7.2x15.1"), _labels),
+    Target("correction", 4, _typed("beeswax=1.4", "r1.value=5.2", "s2.A=71 °C", "mixer=whisk",
+                                   "w1.mass=2.5 g"), _correction),
+    Target("published", 2, _STATES, _published),
     Target("version", 2, _typed("HC@2", "HC@2026-03-05", "HC@#1a2b", "HC@HEAD~1", "HC"), _version),
     Target("id", 4, _typed("7k", "HC-260302-F3", "7K.1", "beeswax"), _id),
 )  # fmt: skip
@@ -216,7 +277,10 @@ TARGETS: tuple[Target, ...] = (
 
 def made_targets(workbook: bytes, sheet: bytes) -> tuple[Target, ...]:
     """The parsers whose seeds the program or a library writes."""
+    with ZipFile(io.BytesIO(workbook)) as packed:
+        parts = [packed.read(name) for name in _PARTS]
     return (
+        Target("a workbook's part", 3, parts, _part(workbook)),
         Target("workbook", 2, [workbook], _workbook),
         Target("bench sheet", 2, [sheet], _sheet),
         Target("bench sheet's entries", 5, sheet.splitlines(), _items),

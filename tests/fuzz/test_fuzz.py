@@ -7,9 +7,10 @@ from random import Random
 import pytest
 
 from labbook.model.errors import Unclear
+from labbook.model.kinds import KINDS, kind_of
 from tests.fuzz.mutate import mutated
 from tests.fuzz.running import every_target, run, world_in
-from tests.fuzz.targets import Target, World
+from tests.fuzz.targets import FILES, SAYS_NO, Target, World
 
 
 @pytest.fixture(scope="module")
@@ -25,6 +26,24 @@ def test_a_sample_of_inputs_ends_in_a_record_or_a_sentence(world: World) -> None
     )
     assert len(result.inputs) == len(every_target(world))
     assert sum(result.taken.values()) > 100  # not everything is refused at the door
+
+
+def test_every_kind_of_file_is_among_them() -> None:
+    kinds = {kind.name for path in FILES if (kind := kind_of(path)) is not None}
+    assert kinds == set(KINDS)
+
+
+def test_every_parser_takes_a_seed(world: World) -> None:
+    """One that refuses all of its seeds is never met behind its door."""
+    for target in every_target(world):
+        for raw in target.seeds:
+            try:
+                target.run(world, raw, Random(target.name))
+            except SAYS_NO:
+                continue
+            break
+        else:
+            pytest.fail(f"{target.name} refuses every seed")
 
 
 def test_inputs_are_the_same_on_every_machine() -> None:
