@@ -14,18 +14,16 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from PIL import Image
 
 import labbook
 from labbook.model.batch import Batch
 from labbook.work.bench import Bench
 from labbook.work.check import check
 from labbook.work.materials import add_lot
+from tests.faults.commands import COMMANDS, Command
 from tests.faults.test_kill import POSIX, killing, points, sample, traced
 from tests.notebook.repos import assert_sound, git_says, run_git
 from tests.work.notebooks import PATH, Maker, Small, small_notebook
@@ -154,69 +152,7 @@ def test_weighing_killed_after_an_entry(
 # Recording commands ----------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Command:
-    """A command line, and what is there of its entry: each of the words, in order.
-
-    A command that writes several things one after the other may be cut off between them.
-    """
-
-    words: Callable[[Small], list[str]]
-    kept: Callable[[Small], list[bool]]
-
-
-def _made(small: Small) -> list[bool]:
-    bench = Bench(small.root)
-    return [bench.formula("HC").version == 4, len(bench.snapshot.batches) == 4]
-
-
-def _closed(small: Small) -> list[bool]:
-    folder = (small.root / small.path(small.open)).parent
-    state = opened(small).state == "closed"
-    assert (folder / "jars.yaml").exists() == (folder / "stability.yaml").exists() == state
-    return [state]
-
-
-def _picture(small: Small) -> str:
-    """A picture beside the notebook, somewhere else."""
-    file = small.root.parent / "jar.png"
-    if not file.exists():
-        Image.new("RGB", (300, 200), "beige").save(file)
-    return str(file)
-
-
-def _photo(small: Small) -> list[bool]:
-    """Whether the picture is there; neither it nor its entry without the other."""
-    folder = (small.root / small.path(small.first)).parent
-    files = {path.name for path in folder.glob("*.jpg")}
-    held = Bench(small.root).snapshot.photos.get(small.first)
-    if not any((small.root / ".git" / "labbook" / "intents").glob("*/*.json")):
-        assert files == ({photo.file for photo in held.photos} if held else set())
-    return [held is not None]
-
-
-COMMANDS = {
-    "photo": Command(
-        lambda small: ["note", small.first[-2:], "--photo", _picture(small), "-m", "a ring"], _photo
-    ),
-    "note": Command(
-        lambda small: ["note", small.open[-2:], "pH 5.0; A 71 B 70; smells of wax"],
-        lambda small: [len(opened(small).readings) == 1],
-    ),
-    "save": Command(
-        lambda _: ["save", "HC"], lambda small: [Bench(small.root).formula("HC").version == 4]
-    ),
-    "make": Command(lambda _: ["make", "HC", "--size", "50g"], _made),
-    "close": Command(
-        lambda small: ["close", small.open[-2:], "--yield", "96 g", "--jars", "2"], _closed
-    ),
-    "correct": Command(
-        lambda small: [
-            *("batch", "correct", small.first[-2:], "r1.value=5.2", "-m", "read again"),
-        ],
-        lambda small: [len(Bench(small.root).batch(small.first).corrections) == 2],
-    ),
-}
+MET = ("photo", "note", "save", "make", "close", "correct")
 
 
 def run(
@@ -250,7 +186,7 @@ def nothing_lost(small: Small, command: Command, said: str) -> bool:
 
 @POSIX
 @pytest.mark.needs_tool("strace")
-@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize("name", MET)
 def test_killed_at_system_calls(made: Small, tmp_path: Path, name: str) -> None:
     command = COMMANDS[name]
     words = command.words(made)
@@ -274,7 +210,7 @@ def test_killed_at_system_calls(made: Small, tmp_path: Path, name: str) -> None:
 @pytest.mark.parametrize("number", range(10))
 def test_killed_at_random_moments(made: Small, tmp_path: Path, number: int) -> None:
     chance = random.Random(20260310 + number)
-    command = COMMANDS[chance.choice(list(COMMANDS))]
+    command = COMMANDS[chance.choice(MET)]
     small = copied(made, tmp_path / "nb")
     process = subprocess.Popen(
         [*LABBOOK, *command.words(small)],
