@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from labbook.journal.outline import Outline
 
 LATEST = 5
+LONG = 300
+"""Things of a year from which on each of its months has a page."""
+
 FEW = 12
 """Formulas that home names; the page of formulas names them all."""
 
@@ -34,6 +37,11 @@ _PLAIN = re.compile(r"\]\([^)\n]{0,1000}\)|[`*_\[\]<>|#~\\!]")
 def year_path(year: int) -> str:
     """`archive/2026`."""
     return f"archive/{year}"
+
+
+def month_path(year: int, month: View) -> str:
+    """`archive/2026-04`."""
+    return f"{year_path(year)}-{month['number']}"
 
 
 # Entries ------------------------------------------------------------------------------------------
@@ -161,6 +169,13 @@ def home_view(author: str, entries: Sequence[Entry], outlines: Sequence[Outline]
 _RANKS = {"version": 0, "batch": 1, "entry": 2}
 
 
+def _counted(lines: Iterable[View]) -> View:
+    count = Counter(line["kind"] for line in lines)
+    named = (("entry", "entries"), ("version", "versions"), ("batch", "batches"))
+    told = [plural(count[one], one, several) for one, several in named if count[one]]
+    return {"told": ", ".join(told)}
+
+
 class Archive:
     """Everything with a day, by year: entries, versions, batches."""
 
@@ -187,10 +202,19 @@ class Archive:
 
     def year_line(self, year: int) -> View:
         """A year in the list of years."""
-        count = Counter(line["kind"] for line in self._years[f"{year:04d}"])
-        named = (("entry", "entries"), ("version", "versions"), ("batch", "batches"))
-        told = [plural(count[one], one, several) for one, several in named if count[one]]
-        return {"year": str(year), "path": year_path(year), "told": ", ".join(told)}
+        lines = self._years[f"{year:04d}"]
+        return {**_counted(lines), "name": str(year), "path": year_path(year)}
+
+    def is_long(self, year: int) -> bool:
+        """Whether a year has a page for each month, which a phone can still read."""
+        return len(self._years[f"{year:04d}"]) > LONG
+
+    def month_lines(self, year: int) -> list[View]:
+        """The months of a long year in its list of months."""
+        return [
+            {**_counted(month["lines"]), "name": month["name"], "path": month_path(year, month)}
+            for month in self.months(year)
+        ]
 
     def months(self, year: int) -> list[View]:
         """A year's months, the latest first, each with its days."""
@@ -203,6 +227,6 @@ class Archive:
         for line in lines:
             name = MONTHS[int(line["on"][5:7]) - 1]
             if not months or months[-1]["name"] != name:
-                months.append({"name": name, "lines": []})
+                months.append({"name": name, "number": line["on"][5:7], "lines": []})
             months[-1]["lines"].append({**line, "on": str(int(line["on"][8:]))})
         return months

@@ -12,6 +12,7 @@ from datetime import date
 from labbook.evidence.sightings import current_looks
 from labbook.journal.publish import PublicBatch, PublicFormula
 from labbook.model.batch import Correction, Done
+from labbook.model.fields import QS
 from labbook.model.materials import Value
 from labbook.model.moments import day_of
 from labbook.model.sheets import Sheets
@@ -102,7 +103,7 @@ def _of_formula(one: PublicFormula) -> Iterator[tuple[str, dict[str, str]]]:
         yield (
             f"version {version.name}",
             {
-                f"{number} {line.ingredient}": f"{line.percent} %"
+                f"{number} {line.ingredient}": "q.s." if line.percent is QS else f"{line.percent} %"
                 for number, (_, line) in enumerate(version.formula.lines, start=1)
                 if line.percent is not None
             },

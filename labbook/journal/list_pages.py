@@ -11,7 +11,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from labbook.journal.archive import Archive, entry_line, home_view, year_path
+from labbook.journal.archive import Archive, entry_line, home_view, month_path, year_path
 from labbook.journal.blocks import codes_named
 from labbook.journal.errata import Erratum
 from labbook.journal.frame import Frame
@@ -44,8 +44,7 @@ def plan_lists(press: Press, shelf: Shelf) -> Iterator[Planned]:
     undated = archive.undated
     yield _listing(press, "archive", "Archive", "archive.md.j2", years=years, undated=undated)
     for year in archive.years():
-        months = archive.months(year)
-        yield _listing(press, year_path(year), str(year), "year.md.j2", months=months)
+        yield from _plan_year(press, archive, year)
     yield _listing(press, "search", "Search", "search.md.j2", script=SEARCH)
     if press.errata:
         told = [_erratum(shelf, one) for one in press.errata]
@@ -57,6 +56,18 @@ def plan_lists(press: Press, shelf: Shelf) -> Iterator[Planned]:
         corrected = press.corrected(f"ingredient {name}")
         path, title = ingredient_path(name), str(view["title"])
         yield _listing(press, path, title, "ingredient.md.j2", sheet=view, corrected=corrected)
+
+
+def _plan_year(press: Press, archive: Archive, year: int) -> Iterator[Planned]:
+    months = archive.months(year)
+    if not archive.is_long(year):
+        yield _listing(press, year_path(year), str(year), "year.md.j2", months=months)
+        return
+    lines = archive.month_lines(year)
+    yield _listing(press, year_path(year), str(year), "archive.md.j2", years=lines, undated=[])
+    for month in months:
+        title, only = f"{month['name']} {year}", [{**month, "name": ""}]
+        yield _listing(press, month_path(year, month), title, "year.md.j2", months=only)
 
 
 def _listing(

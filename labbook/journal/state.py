@@ -100,10 +100,11 @@ def written(state: Published) -> bytes:
     return ("{" + ",\n".join(parts) + "}\n").encode("ascii")
 
 
+_text = json.JSONEncoder(sort_keys=True).encode
+
+
 def _lines(data: Mapping[str, Any]) -> str:
-    found = (
-        f"{json.dumps(name)}:{json.dumps(data[name], sort_keys=True)}" for name in sorted(data)
-    )
+    found = (f"{_text(name)}:{_text(data[name])}" for name in sorted(data))
     return "{\n" + ",\n".join(found) + "}" if data else "{}"
 
 

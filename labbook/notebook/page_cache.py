@@ -8,13 +8,12 @@ build it is known whose they are.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from labbook.notebook.disposable import Disposable
-from labbook.notebook.site_folder import Stat
 
 _TABLES = """
 create table if not exists shelved (name text primary key, key text, pages text) without rowid;
@@ -24,10 +23,10 @@ create table if not exists begun (path text, digest text, primary key (path, dig
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A page that was written: `files` by path with digest and stat; `broken` blocks as JSON."""
+    """A page that was written: `files` by path with digest and `Stat`; `broken` blocks as JSON."""
 
     key: str
-    files: Mapping[str, tuple[str, Stat]]
+    files: Mapping[str, Sequence[str]]
     broken: Any = ()
 
 
@@ -83,11 +82,4 @@ def _text(pages: Mapping[str, Row]) -> str:
 
 
 def _pages(text: str) -> dict[str, Row]:
-    return {
-        path: Row(
-            key,
-            {name: (digest, tuple(at)) for name, (digest, at) in files.items()},
-            broken,
-        )
-        for path, (key, files, broken) in json.loads(text).items()
-    }
+    return {path: Row(*row) for path, row in json.loads(text).items()}

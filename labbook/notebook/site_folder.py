@@ -17,8 +17,8 @@ from pathlib import Path
 from labbook.model.errors import NotAllowed
 from labbook.notebook.atomic import TEMPORARY, check_target, not_written, read_if_there
 
-Stat = tuple[int, int, int]
-"""When a file was last written, its size, and which file it is."""
+Stat = str
+"""When a file was last written, its size, and which file it is; empty for what is no plain file."""
 
 _LEFT = re.compile(re.escape(TEMPORARY) + r"[0-9a-f]{16}", re.ASCII)
 
@@ -111,5 +111,5 @@ def _above(folder: Path, root: Path) -> Iterator[Path]:
 
 def _stat_of(found: os.stat_result) -> Stat:
     if not stat.S_ISREG(found.st_mode):
-        return (0, 0, 0)
-    return (found.st_mtime_ns, found.st_size, found.st_ino)
+        return ""
+    return f"{found.st_mtime_ns} {found.st_size} {found.st_ino}"

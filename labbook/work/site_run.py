@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from labbook.journal import state
 from labbook.journal.blocks import BrokenBlock
@@ -33,11 +33,9 @@ class Run:
         self.groups = cache.groups()
         self._place = place
         self._cache = cache
-        self._own = cache.begun()
-        for path, digest in held.files.items():
-            self._own.setdefault(path, set()).add(digest)
-        for path, digest in _files(self.groups.values()):
-            self._own.setdefault(path, set()).add(digest)
+        self._begun = cache.begun()
+        self._held = held.files
+        self._known = dict(_files(self.groups.values()))
         self._named: list[str] = []
         if state.FILE not in place.found:  # from now on the folder is known as ours
             place.root.mkdir(parents=True, exist_ok=True)
@@ -67,12 +65,16 @@ class Run:
             self._cache.keep({name: self.groups[name]})
         self.digests.update(_files([self.groups[name]]))
 
-    def _put(self, files: Mapping[str, bytes]) -> dict[str, tuple[str, tuple[int, int, int]]]:
+    def _is_own(self, path: str) -> bool:
+        """Whether a build of this journal wrote a file of this name."""
+        return path in self._known or path in self._held or path in self._begun
+
+    def _put(self, files: Mapping[str, bytes]) -> dict[str, Sequence[str]]:
         digests = {path: state.file_digest(raw) for path, raw in files.items()}
         self._cache.intend(digests.items())
         for path, raw in files.items():
             found = self._place.found
-            if path in found and path not in self._own and self._place.read(path) != raw:
+            if path in found and not self._is_own(path) and self._place.read(path) != raw:
                 raise NotAllowed(
                     f"{path} was there already, and no build of this journal wrote it.",
                     where=str(self._place.root / path),
@@ -119,11 +121,13 @@ class Run:
 
     def close(self, raw: bytes) -> None:
         """Takes away what is no longer part of the site, and keeps what it is made of."""
-        for path in sorted(self._own.keys() - self.digests.keys()):
+        own = self._known.keys() | self._held.keys() | self._begun.keys()
+        for path in sorted(own - self.digests.keys()):
             old = self._place.read(path)
             if old is None or not _OWN.fullmatch(path):
                 continue
-            if state.file_digest(old) in self._own[path]:
+            ours = {self._known.get(path), self._held.get(path), *self._begun.get(path, ())}
+            if state.file_digest(old) in ours:
                 self._place.take(path)
                 self.removed += 1
             else:

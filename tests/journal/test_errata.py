@@ -117,5 +117,10 @@ def test_a_sheet_s_figure_counts_and_a_version_s_percent_too() -> None:
     assert since(book) == [("pKa", "4.21", "4.19", TODAY, "")]
 
 
+def test_what_fills_up_is_told_as_such() -> None:
+    water = [value for key, value in FIGURES["version SBC@3"].items() if key.endswith(" water")]
+    assert water == ["q.s."]
+
+
 def test_who_corrected_is_in_no_figure() -> None:
     assert "Ada" not in repr(errata_of(FIGURES, (), published(corrected("14.03 g"))))

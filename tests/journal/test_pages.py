@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 import pytest
 from html5lib.html5parser import ParseError
 
-from labbook.journal import feed, search
+from labbook.journal import archive, feed, search
 from labbook.journal.blocks import COMMANDS
 from labbook.journal.book import Book
 from labbook.journal.errata import Erratum
@@ -184,6 +184,23 @@ def test_the_archive_holds_every_version_batch_and_entry() -> None:
             assert f"[{version.name}](" in year
     assert "[A pool](" in year
     assert "[No day](" in text("markdown/archive.md")
+
+
+def test_a_long_year_has_a_page_for_each_month(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(archive, "LONG", 10)
+    found = site_of(FULL)
+    year = text("markdown/archive/2026.md", found)
+    assert "- [March](../archive/2026-03.md): " in year
+    assert broken_links(found.files, PICTURES) == []
+    assert unreached(found.files) == set()
+    months = [text(path, found) for path in found.files if "markdown/archive/2026-" in path]
+    assert months[0].startswith("# January 2026\n\n- ")
+
+    def lines(*pages: str) -> list[str]:
+        every = (line.rstrip() for page in pages for line in page.splitlines())
+        return sorted(line for line in every if line.startswith("- "))
+
+    assert lines(*months) == lines(text("markdown/archive/2026.md"))
 
 
 def test_a_formula_has_a_draft_for_the_label_and_its_cautions() -> None:
