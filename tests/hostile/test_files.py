@@ -121,6 +121,15 @@ def test_a_pipe_for_a_file_is_not_waited_for(hand: Hand, path: str) -> None:
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with a name are of Unix")
+def test_a_pipe_among_the_entries_is_not_waited_for(hand: Hand) -> None:
+    """By the commands that read entries: the reader of files alone could pass it over."""
+    hand.does("journal", "new", "A whole one")
+    os.mkfifo(hand.root / "journal/2026-01-01-a.md")
+    for words in (("journal", "check"), ("journal", "build"), ("check",)):
+        hand.says(*words)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with a name are of Unix")
 @pytest.mark.parametrize(
     "words",
     [
