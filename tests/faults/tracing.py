@@ -159,4 +159,8 @@ def turns(log: Path) -> Iterator[tuple[str, int, str, int]]:
 
 def alike(name: str) -> str:
     """A path without what differs from run to run: ids, hashes, process numbers."""
-    return re.sub(r"objects/\w\w|tmp_obj_\w+|merge_file_\w+|[0-9a-f]{8,}|[0-9]+", "#", name)
+    return re.sub(
+        r"[A-Z]+-[0-9]{6}-\w\w|objects/\w\w|tmp_obj_\w+|merge_file_\w+|[0-9a-f]{8,}|[0-9]+",
+        "#",
+        name,
+    )
