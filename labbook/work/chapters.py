@@ -87,7 +87,7 @@ class Chapters(Mapping[str, Chapter]):
             held = kept.chapters(self.stamps)
             stale = [id_ for id_ in ids if not (id_ in held and self._holds(held[id_]))]
             fresh = dict(zip(stale, each(self._looked_at, stale, book.reopen), strict=True))
-            kept.keep(self.stamps, fresh, gone=held.keys() - ids.keys())
+            kept.keep(self.stamps, fresh)
         self._found = {id_: fresh.get(id_) or held[id_] for id_ in ids}
 
     def _looked_at(self, id_: str) -> Chapter:
@@ -275,10 +275,9 @@ class _Kept(Disposable):
                     continue
         return found
 
-    def keep(
-        self, stamps: Mapping[str, str], fresh: Mapping[str, Chapter], gone: Iterable[str]
-    ) -> None:
-        """Keeps what was looked at, and forgets what is gone."""
+    def keep(self, stamps: Mapping[str, str], fresh: Mapping[str, Chapter]) -> None:
+        """Keeps what was looked at, and forgets formulas that are gone."""
+        gone = {id_ for (id_,) in self.select("select id from kept")} - stamps.keys()
         rows = [(id_, stamps[id_], json.dumps(asdict(one))) for id_, one in fresh.items()]
         self.write("insert or replace into kept values (?,?,?)", rows)
         self.write("delete from kept where id=?", [(id_,) for id_ in gone])

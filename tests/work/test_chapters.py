@@ -1,8 +1,10 @@
 """The journal of a notebook of files: what changes in a file is in the next build, nothing else."""
 
 import shutil
+import sqlite3
 import subprocess
 from collections.abc import Callable
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -143,3 +145,15 @@ def test_a_file_of_what_is_kept_that_is_damaged_is_made_anew(root: Path, raw: by
     for path in (root / ".git" / "labbook").glob("*.sqlite"):
         path.write_bytes(raw)
     assert tree(built(root)) == before
+
+
+def test_of_a_formula_that_is_gone_nothing_is_kept(root: Path) -> None:
+    assert set(chapters_of(Bench(root, DAY))) == {"f-000000", "f-000001", "f-000002"}
+    (root / "formulas/F001.yaml").unlink()
+    for path in root.glob("batches/*/F001-*"):
+        shutil.rmtree(path)
+    assert "f-000001" not in chapters_of(Bench(root, DAY))
+    (kept,) = (root / ".git/labbook").glob("chapters-*.sqlite")
+    with closing(sqlite3.connect(kept)) as db:
+        ids = db.execute("select id from kept order by id").fetchall()
+    assert ids == [("f-000000",), ("f-000002",)]
