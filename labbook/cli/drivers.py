@@ -20,8 +20,20 @@ def run(words: Sequence[str]) -> int:
     """Runs one of them; the exit code.
 
     Raises:
-        LabbookError: a file can't be shown so; git shows it plainly.
+        LabbookError: a file can't be shown so, or is gone; git goes on by itself.
     """
+    try:
+        return _run(words)
+    except FileNotFoundError as error:
+        from labbook.model.errors import Unreadable
+
+        raise Unreadable(
+            f"{error.filename} is gone: git was ended while its files were read.",
+            mend="Type once more what git was asked for.",
+        ) from error
+
+
+def _run(words: Sequence[str]) -> int:
     command, *rest = words
     if command == MERGE and len(rest) == 5:
         return _merge(rest)

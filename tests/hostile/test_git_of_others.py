@@ -70,6 +70,12 @@ def test_hooks_run_when_something_is_recorded_and_not_when_read(hand: Hand, tmp_
     assert not (tmp_path / "clone/.git/hooks/post-commit").exists()
 
 
+def test_what_git_took_away_while_its_driver_read_is_a_sentence(hand: Hand) -> None:
+    """A git that is killed leaves its driver running, without files."""
+    said = hand.does("git-lines", "a", code=3)
+    assert "is gone" in said and "Type once more" in said
+
+
 @pytest.mark.skipif(
     not hasattr(os, "geteuid") or os.geteuid() != 0, reason="only root can give a folder away"
 )
