@@ -142,6 +142,7 @@ def main() -> None:
                 f"{name}: {found.entries} entries in {found.seconds:.0f} s, the longest wait "
                 f"{found.longest:.1f} s, {found.foreign} commits of others\n"
             )
+            sys.stdout.flush()
 
 
 if __name__ == "__main__":
