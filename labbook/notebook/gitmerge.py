@@ -45,7 +45,7 @@ def end_merge(
     Raises:
         GitRefused: a hook declined the commit, or the disk is full.
     """
-    for file in top.glob(".merge_file_??????"):  # git's own, for the driver
+    for file in top.glob(".merge_file_??????*"):  # git's own, for the driver, and the driver's
         with contextlib.suppress(OSError):
             if file.stat().st_mtime >= since - _COARSE:
                 file.unlink()
