@@ -36,21 +36,38 @@ class Claim:
 
 def texts(journal: PublicJournal) -> Iterator[Said]:
     """Every public text in words, with the file that it comes from."""
+    yield Said("labbook.yaml", "labbook.yaml", _titled(journal.settings.title))
     for entry in journal.entries:
-        yield Said(entry.path, entry.name, f"{entry.title}.")
+        yield Said(entry.path, entry.name, _titled(entry.title))
         yield Said(entry.path, entry.name, entry.text)
+    for name, sheet in journal.sheets.by_file.items():
+        for text in (_titled(sheet.title), *sheet.also, *sheet.cautions):
+            yield Said(f"ingredients/{name}.yaml", name, text)
+    yield from texts_of_formulas(journal)
+
+
+def texts_of_formulas(journal: PublicJournal) -> Iterator[Said]:
+    """Those of formulas, their versions and batches."""
     for formula in journal.formulas:
         code = formula.formula.code
         path = f"formulas/{code}.yaml"
+        yield Said(path, code, _titled(formula.formula.title))
         for text in _strings(formula.formula):
             yield Said(path, code, text)
         for version in formula.versions:
             for text in (version.subject, *_strings(version.formula)):
                 yield Said(path, version.name, text)
     for made in journal.batches:
-        for record in (made.batch, made.jars, made.stability, made.photos):
+        for photo in made.photos:
+            yield Said("", made.batch.id, _titled(photo.caption))
+        for record in (made.batch, made.jars, made.stability):
             for text in _strings(record):
                 yield Said("", made.batch.id, text)
+
+
+def _titled(text: str | None) -> str:
+    """A title or a caption as a sentence: it counts also where it is one word."""
+    return f"{text}." if text else ""
 
 
 def _strings(value: Any) -> list[str]:

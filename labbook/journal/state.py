@@ -17,6 +17,7 @@ from labbook.journal.errata import Erratum, Figures, figures_on
 from labbook.journal.publish import PublicFormula
 from labbook.model.codec import to_json
 from labbook.model.entry import Entry
+from labbook.model.sheets import Sheets
 
 if TYPE_CHECKING:
     from labbook.journal.shelf import Shelf
@@ -31,8 +32,8 @@ _ERRATUM = ("part", "key", "what", "was", "now", "day", "why")
 class Published:
     """What was published: things, and the files of the site, each with a digest.
 
-    Things go by name: `formula SBC`, `version SBC@3`, `batch …`, `entry …`. `figures` are those
-    that were told, `errata` the changes of figures that were told.
+    Things go by name: `formula SBC`, `version SBC@3`, `batch …`, `entry …`, `ingredient …`.
+    `figures` are those that were told, `errata` the changes of figures that were told.
     """
 
     things: Mapping[str, str] = field(default_factory=dict)
@@ -52,6 +53,7 @@ def things_of(formulas: Iterable[PublicFormula]) -> dict[str, str]:
             found[f"version {version.name}"] = _digest([version.subject, to_json(version.formula)])
         for made in one.batches:
             parts = [to_json(made.batch), to_json(made.jars), to_json(made.stability)]
+            parts += [to_json(made.photos)] if made.photos else []
             found[f"batch {made.batch.id}"] = _digest(parts)
     return found
 
@@ -61,12 +63,17 @@ def entries_told(entries: Iterable[Entry]) -> dict[str, str]:
     return {f"entry {one.name}": _digest([one.title, str(one.date), one.text]) for one in entries}
 
 
+def sheets_told(sheets: Sheets) -> dict[str, str]:
+    """The names and digests of the ingredients that have a page."""
+    return {f"ingredient {name}": _digest(to_json(one)) for name, one in sheets.by_file.items()}
+
+
 def things_on(shelf: Shelf) -> dict[str, str]:
     """The names and digests of all that is public."""
     found: dict[str, str] = {}
     for one in shelf.outlines.values():
         found |= one.things
-    return found | entries_told(shelf.entries)
+    return found | entries_told(shelf.entries) | sheets_told(shelf.sheets)
 
 
 def figures_on_shelf(shelf: Shelf) -> dict[str, Mapping[str, str]]:

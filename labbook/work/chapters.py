@@ -19,7 +19,7 @@ from typing import Any
 from labbook.journal import publish
 from labbook.journal.blends import Recipe, recipe_of, told_blends
 from labbook.journal.book import Book
-from labbook.journal.claims import claims, texts, vocabulary
+from labbook.journal.claims import claims, texts_of_formulas, vocabulary
 from labbook.journal.keys import digest, sheet_digest
 from labbook.journal.larder import Larder, names_in
 from labbook.journal.outline import Outline, outline_of
@@ -216,7 +216,7 @@ def chapter_of(
         return found
     # Nothing that is kept here tells what blends are made of.
     journal = published(book, [code], Larder(book.sheets, book.starter, ()))
-    said = list(texts(journal))
+    said = list(texts_of_formulas(journal))
     shown = Shown(book)
     named = {id_ for batch in batches.values() for id_ in _named(batch)} - batches.keys()
     return replace(

@@ -10,7 +10,7 @@ from labbook.journal import publish
 from labbook.journal.blocks import BrokenBlock
 from labbook.journal.claims import Said, claims, looked_for, may_hold, slipped, texts
 from labbook.journal.names import entry_path
-from labbook.journal.publish import PublicJournal, published
+from labbook.journal.publish import PublicJournal
 from labbook.journal.shelf import Shelf
 from labbook.model.entry import Entry
 from labbook.model.problems import Place, Problem, Severity
@@ -93,7 +93,7 @@ def claiming_words() -> Any:
 def _wording(bench: Bench, chapters: Chapters, shelf: Shelf) -> Iterator[Problem]:
     """Claims, and words of private fields, in public texts."""
     words = claiming_words()
-    own = replace(shelf.take(()), entries=shelf.entries)
+    own = replace(shelf.take(()), entries=shelf.entries, sheets=shelf.sheets)
     found = claims(texts(own), words)
     said = [(one.said.path, one.said.about, one.sentence, one.words) for one in found]
     for one in chapters.values():
@@ -108,24 +108,27 @@ def _wording(bench: Bench, chapters: Chapters, shelf: Shelf) -> Iterator[Problem
             "Such a claim can make a cream a medicine in the law's eyes. Say what you saw instead.",
             source=str(words["source"]),
         )
-    for told, word in _slipped(bench, chapters, own):
+    for told, word in _slipped(bench, chapters, shelf, own):
         place = told.path or bench.batch_path(told.about)
         what = f"“{word}” stands in a private field (a person, a supplier or a lot) and here too."
         yield _problem("private-word", place, what, "Take it out, if it shouldn't be published.")
 
 
-def _slipped(bench: Bench, chapters: Chapters, own: PublicJournal) -> Iterator[tuple[Said, str]]:
+def _slipped(
+    bench: Bench, chapters: Chapters, shelf: Shelf, own: PublicJournal
+) -> Iterator[tuple[Said, str]]:
     """Words of private fields in entries, and in those formulas whose words may hold them."""
     private = {word for one in chapters.values() for word in one.private}
     for lot in bench.snapshot.lots.values():
         private |= worded((lot.supplier, lot.lot))
-    yield from slipped(own, private)
+    found = slipped(own, private)
     wanted = looked_for(private, own.settings.author or "", own.settings.title)
     for one in chapters.values():
         words = frozenset(one.words)
         held = {word for word in wanted if may_hold(words, word)}
         if one.outline and held:
-            yield from slipped(published(chapters.book, [one.outline.code]), held)
+            found += slipped(shelf.take([one.outline.code]), held)
+    yield from dict.fromkeys(found)
 
 
 def _short(sentence: str) -> str:

@@ -57,11 +57,27 @@ def test_plain_talk_is_not(text: str) -> None:
 def test_a_claim_is_found_in_every_kind_of_public_text() -> None:
     evil = book(lambda record, name: "it heals eczema")
     about = {(one.said.path, one.said.about) for one in claims(texts(published(evil)), WORDS)}
-    assert {"journal/2026-02-03-one.md", "formulas/SBC.yaml", ""} == {path for path, _ in about}
+    (sheet,) = evil.ingredients
+    assert {path for path, _ in about} == {
+        "labbook.yaml", f"ingredients/{sheet}.yaml", "journal/2026-02-03-one.md",
+        "formulas/SBC.yaml", "",
+    }  # fmt: skip
     photos = with_photos(BASE, lambda record, name: "it heals eczema")
     assert [one.said.about for one in claims(texts(published(photos)), WORDS)] == ["SBC-260203-4M"]
-    private = replace(evil, formulas={}, entries=())
+    private = replace(evil, formulas={}, entries=(), settings=BASE.settings)
     assert claims(texts(published(private)), WORDS) == []
+
+
+def test_a_title_or_a_caption_of_one_word_can_be_a_claim() -> None:
+    def text(record: str, name: str) -> str:
+        return "Antifungal" if name in ("title", "caption") else "words"
+
+    evil = with_photos(book(text), text)
+    about = {one.said.path or one.said.about for one in claims(texts(published(evil)), WORDS)}
+    assert about == {
+        "labbook.yaml", "ingredients/words.yaml", "journal/2026-02-03-one.md", "formulas/SBC.yaml",
+        "SBC-260203-4M",
+    }  # fmt: skip
 
 
 def test_the_sample_claims_nothing() -> None:
