@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from labbook.journal import archive
 from tests.browser.axe import violations
 from tests.browser.chromium import NAMES, Page
 from tests.browser.journals import must_be_quiet, written
@@ -58,14 +59,27 @@ def typed(page: Page, id_: str, text: str) -> None:
 def test_a_page_of_every_sort_is_quiet_in_every_mode_and_breaks_no_rule_of_axe(
     page: Page, root: Path, sort: str
 ) -> None:
-    """Contrast is that of the colours of each mode."""
+    look(page, root, sort)
+
+
+def test_a_long_year_has_a_page_for_each_month_that_is_so_too(
+    page: Page, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(archive, "LONG", 10)
+    written(tmp_path, site_of(FULL).files)
+    for sort in ("archive/2026", "archive/2026-02"):
+        look(page, tmp_path, sort, "-long")
+
+
+def look(page: Page, root: Path, sort: str, mark: str = "") -> None:
+    """Opens a page in every mode; contrast is that of the colours of each."""
     for mode, (width, media, dark) in MODES.items():
         page.open(root / f"{sort}.html", width=width, media=media, dark=dark)
         must_be_quiet(page, root)
         assert violations(page) == [], mode
         if LOOKED_AT:
             Path(LOOKED_AT).mkdir(parents=True, exist_ok=True)
-            page.picture(Path(LOOKED_AT) / f"{sort.replace('/', '-')}-{mode}.png")
+            page.picture(Path(LOOKED_AT) / f"{sort.replace('/', '-')}{mark}-{mode}.png")
 
 
 def test_every_page_is_quiet_on_the_smallest_phone(page: Page, root: Path) -> None:
