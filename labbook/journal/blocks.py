@@ -124,7 +124,7 @@ class Blocks:
                 shown = self._run(command, up)
             except Broken as error:
                 broken.append(BrokenBlock(start + 1, command, error.what))
-                shown = Md(f"> **{BROKEN}** {md(command)}. {md(error.what)}")
+                shown = Md(f"> **{BROKEN}** {md(command)}: {md(error.what)}")
             if not level:
                 lines[start:end] = ["", *shown.strip("\n").split("\n"), ""]
         return Md("\n".join(lines)), broken[::-1]

@@ -54,12 +54,12 @@ def label_view(journal: PublicJournal, formula: Formula) -> View:
 
 def _allergens(journal: PublicJournal, found: Iterable[Allergen]) -> str:
     """Names, and what brings them; how much of it there is in a blend stays the maker's."""
-    return "; ".join(f"{one.name}, in {_titles(journal, one.ingredients)}" for one in found)
+    return "; ".join(f"{one.name} in {_titles(journal, one.ingredients)}" for one in found)
 
 
 def _titles(journal: PublicJournal, names: Iterable[str]) -> str:
     sheets = ((name, journal.labelled.find(name)) for name in names)
-    return ", ".join((sheet.title if sheet else "") or name for name, sheet in sheets)
+    return "; ".join((sheet.title if sheet else "") or name for name, sheet in sheets)
 
 
 def cautions_of(uses: Uses, formula: Formula) -> list[View]:

@@ -1,5 +1,6 @@
 """Every page of the sample's journal: valid, reachable, made of nothing but what it declares."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime
@@ -241,6 +242,17 @@ def test_photos_stand_in_rows_by_jar_in_the_order_of_time() -> None:
     ]  # fmt: skip
     entry = tree_of(SITE.files["entries/a.html"])
     assert [one.get("src") for one in entry.iter("img")] == rows[0]
+
+
+_SLOPPY = re.compile(r", \.|: \.|; \.|\(\)|\( | \)(?!\S)|(?<!\.)\.\.(?![./])|\w ,|,,|  \.")
+
+
+def test_no_sentence_shows_where_something_was_left_out() -> None:
+    """As `No day, .` where an entry has no date."""
+    for path, raw in SITE.files.items():
+        if path.endswith(".md"):
+            found = [line for line in raw.decode().splitlines() if _SLOPPY.search(line)]
+            assert found == [], path
 
 
 # The feed is there only where its place is known --------------------------------------------------
