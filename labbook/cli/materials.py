@@ -165,6 +165,9 @@ def equipment_add(
     resolution: Annotated[str | None, typer.Option(help="What it can tell apart: 0.1 °C.")] = None,
     repeatability: Annotated[str | None, typer.Option(help="As weighed ten times: 0.02g.")] = None,
     capacity: Annotated[str | None, typer.Option(help="The most it takes: 500g.")] = None,
+    radius: Annotated[
+        str | None, typer.Option(help="Of a centrifuge, to the sample: 10cm.")
+    ] = None,
     shear: Annotated[str | None, typer.Option(help="by hand, low, medium or high.")] = None,
     default: Annotated[bool, typer.Option("--default", help="Take it from now on.")] = False,
 ) -> None:
@@ -181,6 +184,7 @@ def equipment_add(
         resolution=resolution,
         repeatability=repeatability,
         capacity=capacity,
+        radius=radius,
     )
     tool = add_equipment(bench_of(context), name, fields, default=default)
     say.show({name: tool}, equipment_screen)

@@ -228,4 +228,7 @@ def equipment_fields(*, kind: str, **typed: str | None) -> dict[str, Any]:
             fields[key] = text if key in ("title", "shear") else parse_quantity(text)
         except QuantityError as error:
             raise Unclear(f"{key}: {error}.", mend=f"Like this: --{key} 0.01g") from error
+    radius = fields.get("radius")
+    if radius is not None and (radius.dimension != "length" or radius.value <= 0):
+        raise Unclear(f"radius: {radius} is no length.", mend="Like this: --radius 10cm")
     return fields

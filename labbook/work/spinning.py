@@ -35,7 +35,8 @@ def with_spin(seen: Seen, text: str, equipment: Mapping[str, Equipment]) -> Seen
     if radius is None:
         raise Unclear(
             f"{parts['speed']} without a radius: in another centrifuge that is another g.",
-            mend=f"Measure from the axis to the sample: {_EXAMPLE}",
+            mend=f"Measure from the axis to the sample: {_EXAMPLE}\n"
+            "Said once for all runs: labbook equipment add NAME --kind centrifuge --radius 10cm",
         )
     for quantity in (parts["speed"], parts["spun"], radius):
         if quantity.value <= 0:

@@ -394,3 +394,8 @@ def test_no_radius_no_g(run_labbook: RunLabbook, sample: Path) -> None:
     assert ran.code == 2
     assert "in another centrifuge that is another g" in ran.err
     assert "centrifuge" not in looks_of(sample, "H5")
+    add = ("equipment", "add", "spinner", "--kind", "centrifuge", "--radius")
+    assert "radius: 10 g is no length." in run_labbook(*add, "10g", cwd=sample).err
+    assert run_labbook(*add, "10cm", cwd=sample).code == 0
+    out = run_labbook("look", "h5.1", "0", "--spin", "3000 rpm, 30 min", cwd=sample).out
+    assert "centrifuge, 1006 g for 30 min" in out
