@@ -54,7 +54,8 @@ def label_view(journal: PublicJournal, formula: Formula) -> View:
 
 def _allergens(journal: PublicJournal, found: Iterable[Allergen]) -> str:
     """Names, and what brings them; how much of it there is in a blend stays the maker's."""
-    return "; ".join(f"{one.name} in {_titles(journal, one.ingredients)}" for one in found)
+    told = ((one.name, _titles(journal, one.ingredients)) for one in found)
+    return "; ".join(n if n.casefold() == by.casefold() else f"{n} in {by}" for n, by in told)
 
 
 def _titles(journal: PublicJournal, names: Iterable[str]) -> str:
@@ -72,4 +73,4 @@ def cautions_of(uses: Uses, formula: Formula) -> list[View]:
             title = (sheet.title if sheet else "") or line.ingredient
             if title not in names:
                 names.append(title)
-    return [{"names": ", ".join(names), "text": text} for text, names in found.items()]
+    return [{"names": "; ".join(names), "text": text} for text, names in found.items()]

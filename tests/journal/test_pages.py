@@ -251,8 +251,10 @@ def test_no_sentence_shows_where_something_was_left_out() -> None:
     """As `No day, .` where an entry has no date."""
     for path, raw in SITE.files.items():
         if path.endswith(".md"):
-            found = [line for line in raw.decode().splitlines() if _SLOPPY.search(line)]
-            assert found == [], path
+            lines = raw.decode().splitlines()
+            assert [line for line in lines if _SLOPPY.search(line)] == [], path
+            quoted = [at for at, line in enumerate(lines) if line.startswith("> ")]
+            assert all(lines[at - 1] == "" or lines[at - 1][0] == ">" for at in quoted), path
 
 
 # The feed is there only where its place is known --------------------------------------------------

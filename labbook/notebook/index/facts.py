@@ -212,4 +212,3 @@ def names_stamp(sheets: Sheets) -> str:
     """Stands for the names by which ingredients are found, which digests follow from."""
     names = [(file, sheet.id, sheet.also) for file, sheet in sheets.by_file.items()]
     return hashlib.sha256(repr(names).encode("utf-8", "surrogateescape")).hexdigest()
-
