@@ -33,9 +33,6 @@ POINTS: dict[str, tuple[Fault, Callable[[Point], bool]]] = {
     "git, no room to begin": (
         "ENOSPC", lambda p: p.call == "openat" and p.path == ".git/index.lock" and p.number < 100,
     ),
-    "git, no room for the index": (
-        "ENOSPC", lambda p: p.call == "openat" and p.path == ".git/index.lock",
-    ),
 }  # fmt: skip
 """Where a fault comes: the last such call that git or labbook makes."""
 
