@@ -81,8 +81,8 @@ class Chapters(Mapping[str, Chapter]):
         self._bench, self._claiming = bench, claiming
         ids = dict.fromkeys(id_ for _, id_ in sorted((c, i) for i, c in book.code_of.items()))
         ids |= dict.fromkeys(book.made_of)
-        program = program_that_writes()
-        self.stamps = {id_: digest(program, repr(claiming), book.stamp(id_)) for id_ in ids}
+        program = digest(program_that_writes(), repr(claiming))
+        self.stamps = {id_: digest(program, book.stamp(id_)) for id_ in ids}
         with closing(_Kept(bench.root)) as kept:
             held = kept.chapters(self.stamps)
             stale = [id_ for id_ in ids if not (id_ in held and self._holds(held[id_]))]
