@@ -17,6 +17,9 @@
 | bombs, links, macros, entities in workbooks | tests/notebook/test_spreadsheet.py |
 | bombs, vectors, damage in pictures | tests/notebook/test_photo.py |
 | loops, memory, reaching out in templates | tests/e2e/test_trust.py |
+| what a picture carries along: remarks, films, places | tests/notebook/test_photo_copies.py |
+| the same words and photos in Chromium | tests/browser/test_journal.py |
+| private words in everything that is published | tests/work/test_planted.py |
 | `</script>`, U+2028, markup in pages and search | tests/journal/test_hostile.py, test_search.py |
 | the same in a bench sheet's page | tests/show/test_sheet_page.py |
 | what other copies, remotes and addresses are called | tests/e2e/test_sync.py |
