@@ -222,8 +222,11 @@ class History:
 
     def stamp(self, code: str) -> str:
         """A text that changes with any version of a formula; its contents needn't be read."""
-        told = self._log.told_steps(self._id_of(code))
-        return repr([(commit.id, step) for commit, step in told])
+        return self._stamps.get(self._id_of(code), "")
+
+    @cached_property
+    def _stamps(self) -> dict[str, str]:
+        return self._log.stamps()
 
     def story(self, formula_id: str) -> list[tuple[Commit, FileChange, Formula | None, Formula]]:
         """Every readable content of a formula that a commit brought, after the one before it."""

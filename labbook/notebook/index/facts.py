@@ -9,7 +9,7 @@ import hashlib
 import json
 import sqlite3
 from itertools import islice
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from labbook.model.digest import digest
 from labbook.model.formula import Formula
@@ -45,6 +45,12 @@ _ALL_STEPS = (
 )
 # A cross join is taken in the order it is written in; the sign keeps a select to the narrow index.
 _LOGGED = "join logged l on l.book = c.book and l.folder = c.folder and l.place = c.place"
+
+_ALL_TOLD = (
+    "select f.formula, c.place, c.path, c.new, f.number, f.digest, l.data from change c"
+    " cross join fact f on f.book = c.book and f.blob = c.new and f.formula <> ''"
+    f" {_LOGGED} where c.book = ? and c.folder = 'formulas' order by c.place, c.nth"
+)
 
 
 class Step(NamedTuple):
@@ -115,6 +121,13 @@ class FormulaLog(CommitLog):
         rows = self.rows(_STEPS.format(f"l.data, l.place, {_FACT}", _LOGGED), (formula,))
         steps = ((data, Step(at, change_of(*row[:4]), *row[4:])) for data, at, *row in rows)
         return [(commit_of(data, (step.change,)), step) for data, step in steps]
+
+    def stamps(self) -> dict[str, str]:
+        """By the id of each formula a text that changes with any content, commit or place of it."""
+        found: dict[str, Any] = {}
+        for formula, *row in self.rows(_ALL_TOLD, ()):
+            found.setdefault(formula, hashlib.sha256()).update(repr(row).encode("utf-8"))
+        return {formula: told.hexdigest() for formula, told in found.items()}
 
     # What contents were ----------------------------------------------------------------------
 
