@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import csv
 import re
-from datetime import datetime, tzinfo
+from collections.abc import Iterator
+from datetime import UTC, datetime, tzinfo
 from itertools import pairwise
 from pathlib import Path
 
@@ -28,7 +29,7 @@ def read_temperatures(path: Path, zone: tzinfo | None) -> tuple[LoggedTemperatur
 
     Args:
         path: the file.
-        zone: of times that don't say theirs.
+        zone: of times that don't say theirs; None is UTC.
 
     Raises:
         Unreadable: it is no such file; the line and what is wrong with it.
@@ -39,7 +40,7 @@ def read_temperatures(path: Path, zone: tzinfo | None) -> tuple[LoggedTemperatur
     )
     found: list[LoggedTemperature] = []
     fahrenheit = False
-    for number, row in enumerate(csv.reader(lines, delimiter=parted), 1):
+    for number, row in enumerate(_rows(path, lines, parted), 1):
         reading = _reading(row, zone, fahrenheit=fahrenheit)
         if reading is not None:
             found.append(reading)
@@ -57,6 +58,14 @@ def read_temperatures(path: Path, zone: tzinfo | None) -> tuple[LoggedTemperatur
                 where=str(path), mend="Sort the lines by time, and leave out repeated ones.",
             )  # fmt: skip
     return tuple(found)
+
+
+def _rows(path: Path, lines: list[str], parted: str) -> Iterator[list[str]]:
+    reader = csv.reader(lines, delimiter=parted)
+    try:
+        yield from reader
+    except csv.Error as error:  # a cell without end
+        raise _unread(path, reader.line_num, lines[reader.line_num - 1][:60]) from error
 
 
 def _text_of(path: Path) -> str:
@@ -99,7 +108,7 @@ def _reading(row: list[str], zone: tzinfo | None, *, fahrenheit: bool) -> Logged
                 if not COLDEST <= celsius <= HOTTEST:
                     return None
                 return LoggedTemperature(
-                    when if when.tzinfo else when.replace(tzinfo=zone), celsius
+                    when if when.tzinfo else when.replace(tzinfo=zone or UTC), celsius
                 )
     return None
 

@@ -13,6 +13,8 @@ from labbook.work.seeing import Seen
 
 _EXAMPLE = "--spin '3000 rpm, 10 cm, 30 min'"
 _PART = re.compile(r"[0-9]+(?:[.,][0-9]+)?\s*[^\s0-9,;]+")
+_LONGEST = 200
+"""Signs of the phrase; what is longer says something else, and takes its time to be parted."""
 _FIELDS = {"speed": "speed", "length": "radius", "time": "spun", "temperature": "at"}
 
 
@@ -49,6 +51,8 @@ def with_spin(seen: Seen, text: str, equipment: Mapping[str, Equipment]) -> Seen
 
 def _parts(text: str) -> dict[str, Quantity]:
     """The quantities of the phrase, by the key of a look that each goes under."""
+    if len(text) > _LONGEST:
+        raise Unclear(f"{text[:40]!r} and so on is no run.", mend=f"Write it: {_EXAMPLE}")
     found: dict[str, Quantity] = {}
     for typed in _PART.findall(text):
         try:

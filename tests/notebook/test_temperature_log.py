@@ -40,6 +40,8 @@ def test_spellings(tmp_path: Path, text: str) -> None:
         ("2026-07-14 15:00, 26.5\n2026-07-14 16:00, 2650\n", "line 2"),
         ("2026-07-14 15:00, 26.5\n2026-07-14 14:00, 27\n", "comes after"),
         ("2026-07-14 15:00, 26.5\n2026-13-14 16:00, 27\n", "line 2"),
+        ("2026-07-14 15:00, 26.5\n" + "x" * 200_000 + "\n", "line 2"),  # no reader of CSV takes it
+        ("2026-07-14 15:00, 26.5\n2026-07-14T14:00Z, 27\n", "comes after"),
     ],
 )
 def test_what_is_no_log(tmp_path: Path, text: str, why: str) -> None:
@@ -49,3 +51,9 @@ def test_what_is_no_log(tmp_path: Path, text: str, why: str) -> None:
         read_temperatures(path, UTC)
     with pytest.raises(Unreadable, match="can't be read"):
         read_temperatures(tmp_path / "no.csv", UTC)
+
+
+def test_times_with_and_without_a_zone_are_compared(tmp_path: Path) -> None:
+    path = tmp_path / "oven.csv"
+    path.write_text("2026-07-14T15:00Z, 26.5\n2026-07-14 16:00, 27\n", encoding="utf-8")
+    assert len(read_temperatures(path, None)) == 2

@@ -47,6 +47,7 @@ def test_the_notebooks_only_centrifuge_has_its_radius() -> None:
         ("3000 rpm, 10 cm, 30 min, 20 min", "20 min"),
         ("3000 rpm, 10 cm, 30 min hard", "hard"),
         ("3000 rpm, 10 parsec, 30 min", "parsec"),
+        ("9" * 100_000, "and so on is no run"),  # every figure of it would be tried as the first
     ],
 )
 def test_what_cannot_be_a_run(typed: str, why: str) -> None:
