@@ -210,10 +210,23 @@ def configure(root: Path, settings: Iterable[tuple[str, str]]) -> None:
 
 
 def start(root: Path, *, sealed: bool = False) -> None:
-    """Makes a folder a git repository; `sealed` gives the same one on every machine."""
+    """Makes a folder a git repository; `sealed` gives the same one on every machine.
+
+    Raises:
+        GitRefused: git declines.
+    """
     root.mkdir(parents=True, exist_ok=True)
     same = ("--template=", "--object-format=sha1", "-b", "main")
-    run(root, "init", "--quiet", *(same if sealed or is_sealed() else ()), reading=False)
+    words = ("init", "--quiet", *(same if sealed or is_sealed() else ()))
+    ran = run(root, *words, ok=(), reading=False)
+    if ran.code:
+        raise refusal(
+            "init",
+            ran,
+            what="git could not begin here.",
+            mend="Mend what git names. Was an earlier start cut off, delete the folder .git in "
+            f"{root}, which holds no entry yet, and type it again.",
+        )
 
 
 # Revisions --------------------------------------------------------------------------------------

@@ -49,7 +49,7 @@ def start(
         Unclear: git knows no name and none was given.
     """
     from labbook.notebook import git
-    from labbook.notebook.record import record
+    from labbook.notebook.record import leftovers, record
 
     git.available()
     if folder.exists() and not folder.is_dir():
@@ -85,7 +85,7 @@ def start(
         written = record(
             folder, lambda: _plan(folder, title, author, protocol), command="init"
         ).paths
-    elif _lacks_driver(folder):
+    elif _lacks_driver(folder) or leftovers(folder):  # of an `init` that was cut off, too
         written = record(folder, lambda: _named(folder), command="init").paths
     set_up(folder)
     inside = "" if top is None or top.resolve() == folder.resolve() else str(top)
@@ -113,7 +113,8 @@ def _named(root: Path) -> Any:
     draft = Draft(root)
     name = ".gitattributes"
     if draft.exists(name):
-        draft.edit(name, partial(_with_lines, ATTRIBUTES.splitlines()[-2:]))
+        lacking = ATTRIBUTES.splitlines()[-2:] if _lacks_driver(root) else []
+        draft.edit(name, partial(_with_lines, lacking))
     else:
         draft.create(name, ATTRIBUTES)
     return draft.plan("Name what shows and merges the notebook's files")
@@ -133,6 +134,8 @@ def _plan(root: Path, title: str, author: str, protocol: str) -> Any:
     from labbook.notebook.emit import document
     from labbook.notebook.schema import schema_line
 
+    if (root / HEAD).exists():  # an `init` that was cut off has just been finished
+        return _named(root)
     draft = Draft(root)
     protocols = protocol_templates()
     head: dict[str, Any] = {"format": 1, "title": title or root.absolute().name}
