@@ -260,11 +260,16 @@ class History:
         same += [step for step in steps if step.digest == content]
         return self._content(same[0].change) if same else None
 
+    def of_id(self, formula_id: str) -> tuple[Version, ...]:
+        """The versions of a formula by its permanent id, also of one that is gone."""
+        code = self._codes.get(formula_id)
+        if code is None:
+            code = next((code for code, one in self.ids.items() if one == formula_id), "")
+        return self.built(formula_id, code) if code else ()
+
     def with_blob(self, blob: str) -> tuple[Version, ...]:
         """The versions, of whatever formula, whose content stands in a blob."""
-        id_ = self._log.formula_in(blob)
-        code = next((code for code, one in self.ids.items() if one == id_), "")
-        return tuple(v for v in self.built(id_, code) if v.blob == blob) if code else ()
+        return tuple(v for v in self.of_id(self._log.formula_in(blob)) if v.blob == blob)
 
     def number(self, code: str, number: int) -> Version:
         """One version by its number.

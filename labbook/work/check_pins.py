@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -78,14 +78,14 @@ def pin_problems(
     if pin.trial_of is not None:
         yield from _trial(this)
         return
-    every = [v for versions in bench.history.versions.values() for v in versions]
-    own = [v for v in every if v.formula.id == pin.id]
+    own = bench.history.of_id(pin.id)
     numbered = next((v for v in own if v.number == pin.version), None)
     contents = bench.history.contents(numbered) if numbered else ()
     version = next((v for v in contents if this.is_of(v)), None)
     if version is None:
         # Blob and digest are long: where both agree on another version, the short key is wrong.
-        meant = next((v for v in every if pin.blob == v.blob and this.has_digest_of(v)), None)
+        of_blob = bench.history.with_blob(pin.blob)
+        meant = next((v for v in of_blob if this.has_digest_of(v)), None)
         if meant is not None and meant.formula.id == pin.id:
             yield _wrong(this, "version", str(pin.version), str(meant.number))
         elif meant is not None:
@@ -136,7 +136,7 @@ def _trial(this: _Pinned) -> Iterator[Problem]:
     yield from _steps(this, version)
 
 
-def _nowhere(this: _Pinned, own: list[Version]) -> Problem:
+def _nowhere(this: _Pinned, own: Sequence[Version]) -> Problem:
     pin = this.batch.formula
     have = ", ".join(v.name for v in own) or "none of that id"
     return this.error(
