@@ -5,6 +5,7 @@ Both states are arguments, so that the same input tells the same. An erratum onc
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -20,8 +21,14 @@ from labbook.show.materials import figure_words
 from labbook.trade.standing import TEMPERATURES
 from labbook.trade.weighing import entries
 
-Figures = Mapping[str, Mapping[str, str]]
-"""By part (`batch SBC-260122-9T`, `formula SBC`), each figure by what it is: `w3 mass`."""
+Figures = Mapping[str, str]
+"""By part (`batch SBC-260122-9T`, `formula SBC`) its figures, each by what it is (`w3 mass`).
+
+They stand as one line of JSON, keys in order: two publications have most lines in common, and none
+of these is taken apart.
+"""
+
+_line = json.JSONEncoder(sort_keys=True).encode
 
 
 @dataclass(frozen=True)
@@ -42,7 +49,7 @@ class Erratum:
     why: str = ""
 
 
-def figures_of(formulas: Iterable[PublicFormula], sheets: Sheets) -> dict[str, dict[str, str]]:
+def figures_of(formulas: Iterable[PublicFormula], sheets: Sheets) -> dict[str, str]:
     """Every figure that is published of batches, looks, versions and sheets."""
     found = figures_on(sheets)
     for one in formulas:
@@ -50,14 +57,14 @@ def figures_of(formulas: Iterable[PublicFormula], sheets: Sheets) -> dict[str, d
     return found
 
 
-def figures_in(one: PublicFormula) -> dict[str, dict[str, str]]:
+def figures_in(one: PublicFormula) -> dict[str, str]:
     """Every figure that is published of a formula's versions and batches."""
     found = dict(_of_formula(one))
     found |= {f"batch {made.batch.id}": dict(_of_batch(made)) for made in one.batches}
-    return {name: figures for name, figures in found.items() if figures}
+    return {name: _line(figures) for name, figures in found.items() if figures}
 
 
-def figures_on(sheets: Sheets) -> dict[str, dict[str, str]]:
+def figures_on(sheets: Sheets) -> dict[str, str]:
     """Every figure that is published of ingredients."""
     found = {}
     for name, sheet in sheets.by_file.items():
@@ -66,7 +73,7 @@ def figures_on(sheets: Sheets) -> dict[str, dict[str, str]]:
             for key in type(sheet).__dataclass_fields__
             if isinstance(value := getattr(sheet, key), Value)
         }
-    return {name: figures for name, figures in found.items() if figures}
+    return {name: _line(figures) for name, figures in found.items() if figures}
 
 
 def _of_batch(made: PublicBatch) -> Iterator[tuple[str, str]]:
@@ -131,16 +138,26 @@ def errata(
         made_of: the public batch of a part's name, asked for the words of what changed.
         today: the day of a change that no correction dates.
     """
-    kept = [one for one in told if one.key in now.get(one.part, {})]
+    kept = [one for one in told if one.key in taken_apart(now.get(one.part))]
     for part in sorted(before.keys() & now.keys()):
-        was, new = before[part], now[part]
-        if was == new:
+        if before[part] == now[part]:
             continue
+        was, new = taken_apart(before[part]), taken_apart(now[part])
         changed = [key for key in sorted(was) if key in new and new[key] != was[key]]
         made = made_of(part) if changed else None
         kept += [_erratum(part, key, was[key], new[key], made, today) for key in changed]
     kept.sort(key=lambda one: (one.part, one.key))
     return tuple(sorted(dict.fromkeys(kept), key=lambda one: one.day, reverse=True))
+
+
+def taken_apart(line: str | None) -> dict[str, str]:
+    """The figures of a part; none where it has none, or where the line is no line of figures."""
+    try:
+        found = json.loads(line or "{}")
+    except (ValueError, RecursionError):
+        return {}
+    words = found.items() if isinstance(found, dict) else ()
+    return {key: value for key, value in words if isinstance(value, str)}
 
 
 def _erratum(

@@ -39,7 +39,7 @@ class Outline:
         found: each page as the search lists it: path, title, a word on it.
         words: the words of these pages, each with the pages that hold it.
         things: names and digests of what is public.
-        figures: the figures that are told, by what they belong to.
+        figures: the figures that are told, by what they belong to, a line each.
         photos: full id of the batch and file of each picture.
         linked: whether a note of it may link to other pages.
         hidden: how many batches are not shown.
@@ -55,7 +55,7 @@ class Outline:
     found: Sequence[Sequence[str]]
     words: Mapping[str, Sequence[int]]
     things: Mapping[str, str]
-    figures: Mapping[str, Mapping[str, str]]
+    figures: Mapping[str, str]
     photos: Sequence[Sequence[str]]
     linked: bool
     hidden: int

@@ -7,7 +7,8 @@ they said, is told against it. It holds nothing that the pages don't.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from hashlib import sha256
@@ -76,9 +77,9 @@ def things_on(shelf: Shelf) -> dict[str, str]:
     return found | entries_told(shelf.entries) | sheets_told(shelf.sheets)
 
 
-def figures_on_shelf(shelf: Shelf) -> dict[str, Mapping[str, str]]:
+def figures_on_shelf(shelf: Shelf) -> dict[str, str]:
     """Every figure that is public, by what it belongs to."""
-    found: dict[str, Mapping[str, str]] = dict(figures_on(shelf.sheets))
+    found = figures_on(shelf.sheets)
     for one in shelf.outlines.values():
         found |= one.figures
     return found
@@ -99,9 +100,9 @@ def written(state: Published) -> bytes:
     told = [{key: str(getattr(one, key)) for key in _ERRATUM} for one in state.errata]
     parts = [
         f'"format": {FORMAT}',
-        *(f'"{name}": {_lines(data)}' for name, data in (
-            ("things", state.things), ("files", state.files), ("figures", state.figures),
-        )),
+        f'"things": {_lines(state.things, _text)}',
+        f'"files": {_lines(state.files, _text)}',
+        f'"figures": {_lines(state.figures)}',
         f'"errata": {json.dumps(told, sort_keys=True)}',
     ]  # fmt: skip
     return ("{" + ",\n".join(parts) + "}\n").encode("ascii")
@@ -110,9 +111,31 @@ def written(state: Published) -> bytes:
 _text = json.JSONEncoder(sort_keys=True).encode
 
 
-def _lines(data: Mapping[str, Any]) -> str:
-    found = (f"{_text(name)}:{_text(data[name])}" for name in sorted(data))
+def _lines(data: Mapping[str, str], told: Callable[[str], str] = str) -> str:
+    found = (f"{_text(name)}:{told(data[name])}" for name in sorted(data))
     return "{\n" + ",\n".join(found) + "}" if data else "{}"
+
+
+_FIGURES = ('\n"figures": {\n', '},\n"errata": ')
+_LINE = re.compile(r'("(?:[^"\\]|\\.)*"):(\{.*\}),?')
+
+
+def _apart(raw: bytes) -> tuple[Any, Figures]:
+    """What the file says beside the figures, and the lines of these.
+
+    Names in the file have no line's end of their own, so that its parts are known by their heads.
+    """
+    head, begun, rest = raw.decode("utf-8").partition(_FIGURES[0])
+    lines, ended, tail = rest.partition(_FIGURES[1])
+    if begun and ended:
+        found = [_LINE.fullmatch(line) for line in lines.split("\n")]
+        if all(found):
+            data = json.loads(f'{head}\n"figures": {{{_FIGURES[1]}{tail}')
+            return data, {json.loads(one[1]): one[2] for one in found if one}
+    data = json.loads(raw)
+    figures = data.get("figures") if isinstance(data, dict) else None
+    told = figures.items() if isinstance(figures, dict) else ()
+    return data, {name: _text(of) for name, of in told if isinstance(of, dict)}
 
 
 def read(raw: bytes | None) -> Published:
@@ -120,16 +143,15 @@ def read(raw: bytes | None) -> Published:
     if raw is None or len(raw) > LARGEST:
         return Published()
     try:
-        data = json.loads(raw)
+        data, figures = _apart(raw)
     except (ValueError, RecursionError):
         return Published()
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         return Published()
-    figures = data.get("figures")
     return Published(
         _words(data.get("things")),
         _words(data.get("files")),
-        {name: _words(of) for name, of in figures.items()} if isinstance(figures, dict) else {},
+        figures,
         tuple(_errata(data.get("errata"))),
     )
 

@@ -1,12 +1,17 @@
 """Published figures that changed: told with what, when and why; nothing private told by them."""
 
+import json
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
+from hypothesis import given
+from hypothesis import strategies as st
+
 from labbook.journal.book import Book
-from labbook.journal.errata import Erratum, Figures, errata, figures_of
+from labbook.journal.errata import Erratum, Figures, errata, figures_of, taken_apart
 from labbook.journal.publish import PublicJournal, published
+from labbook.journal.state import Published, read, written
 from labbook.model.batch import Correction
 from labbook.model.quantities import Quantity
 from tests.journal.sample_book import BOOK
@@ -17,7 +22,7 @@ OLD = published(BOOK)
 WEIGHING = BOOK.batches[BATCH].weighings[1]
 
 
-def figures(journal: PublicJournal) -> dict[str, dict[str, str]]:
+def figures(journal: PublicJournal) -> dict[str, str]:
     return figures_of(journal.formulas, journal.sheets)
 
 
@@ -64,7 +69,7 @@ def since(book: Book | PublicJournal) -> list[tuple[str, str, str, date, str]]:
 def test_the_same_figures_give_none() -> None:
     assert since(OLD) == []
     assert errata_of({}, (), OLD) == ()
-    assert len(FIGURES[f"batch {BATCH}"]) > 15
+    assert len(taken_apart(FIGURES[f"batch {BATCH}"])) > 15
 
 
 def test_a_correction_tells_its_own_day_and_reason() -> None:
@@ -104,7 +109,7 @@ def test_a_figure_that_is_no_longer_public_is_told_no_more_nor_what_it_was() -> 
 
 
 def test_what_is_newly_public_is_no_erratum() -> None:
-    before = {name: dict(of) for name, of in FIGURES.items() if name != f"batch {BATCH}"}
+    before = {name: of for name, of in FIGURES.items() if name != f"batch {BATCH}"}
     assert errata_of(before, (), published(corrected("14.03 g"))) == ()
 
 
@@ -118,9 +123,29 @@ def test_a_sheet_s_figure_counts_and_a_version_s_percent_too() -> None:
 
 
 def test_what_fills_up_is_told_as_such() -> None:
-    water = [value for key, value in FIGURES["version SBC@3"].items() if key.endswith(" water")]
+    told = taken_apart(FIGURES["version SBC@3"])
+    water = [value for key, value in told.items() if key.endswith(" water")]
     assert water == ["q.s."]
 
 
 def test_who_corrected_is_in_no_figure() -> None:
     assert "Ada" not in repr(errata_of(FIGURES, (), published(corrected("14.03 g"))))
+
+
+# What keeps them ----------------------------------------------------------------------------------
+
+NAMES = st.text('a":,\\{}\n é', max_size=6)
+LINES = st.dictionaries(NAMES, st.text('1g"\\,}{\n', max_size=4), min_size=1, max_size=3)
+
+
+@given(st.dictionaries(NAMES, LINES, max_size=4), st.dictionaries(NAMES, st.text("0a"), max_size=3))
+def test_what_was_published_is_read_back_line_by_line(
+    told: dict[str, dict[str, str]], files: dict[str, str]
+) -> None:
+    lines = {part: json.dumps(of, sort_keys=True) for part, of in told.items()}
+    once = Published({"formula SBC": "0"}, files, lines, ())
+    raw = written(once)
+    assert read(raw) == once
+    assert {part: taken_apart(of) for part, of in once.figures.items()} == told
+    spread = json.dumps(json.loads(raw), indent=1).encode()  # as another program would write it
+    assert read(spread) == once

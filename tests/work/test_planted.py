@@ -3,6 +3,7 @@
 Filters broken on purpose show that each place is looked at.
 """
 
+import json
 import shutil
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
@@ -12,6 +13,7 @@ from typing import Any
 import pytest
 
 from labbook.journal import larder, publish
+from labbook.journal.errata import taken_apart
 from labbook.notebook import gitpages, photo_copies
 from labbook.work import journal_book
 from labbook.work.bench import Bench
@@ -97,7 +99,8 @@ def test_errata_tell_no_secret(planted: Planted, bench: Bench, tmp_path: Path) -
     build(bench, tmp_path / "site")
     last = state_in(tmp_path / "site")
     figures = {
-        part: {key: f"{value}0" for key, value in of.items()} for part, of in last.figures.items()
+        part: json.dumps({key: f"{value}0" for key, value in taken_apart(of).items()})
+        for part, of in last.figures.items()
     }
     build(bench, tmp_path / "site", replace(last, figures=figures))
     raw = everything(tmp_path / "site")
