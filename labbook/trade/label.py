@@ -151,10 +151,11 @@ def draft_label(
     whole = expand(composition, sheets, stop=lambda sheet: hydrate_of(sheet, sheets) is not None)
     pieces = [piece for piece in whole.pieces if piece.percent is None or piece.percent > 0]
     threshold = RINSE_OFF if use == "rinse-off" else LEAVE_ON
-    allergens = _allergens(pieces, sheets, region, threshold)
+    listed = _with_own_list(composition, sheets)
+    allergens = _allergens(listed, sheets, region, threshold)
     gathered = _gathered(pieces, whole.rests, allergens, sheets, region)
     entries = _ordered(gathered.values(), order)
-    first, other = _unknown(pieces, sheets)
+    first, other = _unknown(listed, sheets)
     return LabelDraft(
         name=name,
         title=title,
@@ -234,6 +235,17 @@ def _ties(entries: Sequence[LabelEntry]) -> tuple[tuple[str, ...], ...]:
 
 
 # Allergens ----------------------------------------------------------------------------------------
+
+
+def _with_own_list(composition: Composition, sheets: Sheets) -> list[Piece]:
+    """Components, and whole those blends whose own sheets say which allergens are in them."""
+
+    def stop(sheet: Ingredient) -> bool:
+        own = bool(sheet.allergens or sheet.allergens_complete)
+        return own or hydrate_of(sheet, sheets) is not None
+
+    pieces = expand(composition, sheets, stop=stop).pieces
+    return [piece for piece in pieces if piece.percent is None or piece.percent > 0]
 
 
 @dataclass(slots=True)

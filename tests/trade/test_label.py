@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -134,6 +135,26 @@ def test_an_ingredient_that_is_itself_an_allergen_is_counted_once() -> None:
     assert [entry.name for entry in draft.entries].count("Benzyl Alcohol") == 1
     own = drafted(line("oil", "qs"), line("linalool", "0.0005"), line("lavender", "0.002"))
     assert [one.percent for one in own.allergens] == [Fraction("0.0011")]
+
+
+def test_a_blend_keeps_the_list_of_allergens_that_its_own_sheet_has() -> None:
+    """Its components' sheets may know of none, or of the same ones once more."""
+    scent = sheet(
+        "scent", "Scent", contains=(part("carrier", "90"), part("rose", "10")),
+        allergens=(part("linalool", "2"),), functions=("fragrance",),
+    )  # fmt: skip
+    rose = sheet("rose", "Rosa", allergens=(part("linalool", "20"),))
+    found = {one.id: one for one in (scent, rose, sheet("carrier", "Carrier"))}
+    for complete in (None, True):
+        sheets = Sheets({**found, "scent": replace(scent, allergens_complete=complete)})
+        composition = resolve(formula(A=[line("scent", "5")]), sheets)
+        draft = draft_label(composition, sheets, region="EU", use="leave-on")
+        assert [(one.name, one.percent) for one in draft.allergens] == [
+            ("Linalool", Fraction(1, 10))
+        ]
+        assert draft.text == "Carrier, Rosa, Linalool"
+        assert draft.unknown_first == (() if complete else ("scent",))
+        assert draft.unknown_other == ()
 
 
 def test_sheets_that_do_not_say_that_their_list_is_whole_are_unknown() -> None:
