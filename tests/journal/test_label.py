@@ -197,7 +197,7 @@ def test_a_private_formula_in_a_sheet_stays_inside(why: str) -> None:
     assert b"zqsecret" not in out.lower()
     assert b"zqsecret" not in repr(published(book)).encode().lower()
     assert b"Mixture, " in out or b", Mixture" in out
-    assert b"Kept whole, since its parts are not told here: " in out
+    assert b"Kept whole, since its parts and its allergens are not told here: " in out
 
 
 @pytest.mark.parametrize("why", ["its code", "its title", "its ingredients",
