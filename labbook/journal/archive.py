@@ -169,6 +169,11 @@ def home_view(author: str, entries: Sequence[Entry], outlines: Sequence[Outline]
 _RANKS = {"version": 0, "batch": 1, "entry": 2}
 
 
+def month_line(year: int, month: View) -> View:
+    """A month in the list of a long year's months."""
+    return {**_counted(month["lines"]), "name": month["name"], "path": month_path(year, month)}
+
+
 def _counted(lines: Iterable[View]) -> View:
     count = Counter(line["kind"] for line in lines)
     named = (("entry", "entries"), ("version", "versions"), ("batch", "batches"))
@@ -208,13 +213,6 @@ class Archive:
     def is_long(self, year: int) -> bool:
         """Whether a year has a page for each month, which a phone can still read."""
         return len(self._years[f"{year:04d}"]) > LONG
-
-    def month_lines(self, year: int) -> list[View]:
-        """The months of a long year in its list of months."""
-        return [
-            {**_counted(month["lines"]), "name": month["name"], "path": month_path(year, month)}
-            for month in self.months(year)
-        ]
 
     def months(self, year: int) -> list[View]:
         """A year's months, the latest first, each with its days."""

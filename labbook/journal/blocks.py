@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from labbook.evidence.curves import SEPARATION
 from labbook.evidence.failure import GROUPS
 from labbook.evidence.statistics.refusal import Refusal
-from labbook.journal import asking, making, views
+from labbook.journal import making, views
 from labbook.journal.commonmark import parser
 from labbook.journal.html import BROKEN
 from labbook.journal.ingredients import Uses
@@ -200,6 +200,8 @@ class Blocks:
         return self._templates.render("outcomes.md.j2", outcomes=view, up=up)
 
     def _why(self, words: list[str], up: str) -> Md:
+        from labbook.journal import asking  # all that reckons causes, which few journals show
+
         if not 0 < len(words) < 3:
             raise Broken("why takes a failed batch, and a good one if you like: why 9t 4m.")
         named = [self._batch(word) for word in words]

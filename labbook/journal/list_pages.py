@@ -11,7 +11,14 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from labbook.journal.archive import Archive, entry_line, home_view, month_path, year_path
+from labbook.journal.archive import (
+    Archive,
+    entry_line,
+    home_view,
+    month_line,
+    month_path,
+    year_path,
+)
 from labbook.journal.blocks import codes_named
 from labbook.journal.errata import Erratum
 from labbook.journal.frame import Frame
@@ -63,7 +70,7 @@ def _plan_year(press: Press, archive: Archive, year: int) -> Iterator[Planned]:
     if not archive.is_long(year):
         yield _listing(press, year_path(year), str(year), "year.md.j2", months=months)
         return
-    lines = archive.month_lines(year)
+    lines = [month_line(year, month) for month in months]
     yield _listing(press, year_path(year), str(year), "archive.md.j2", years=lines, undated=[])
     for month in months:
         title, only = f"{month['name']} {year}", [{**month, "name": ""}]

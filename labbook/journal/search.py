@@ -54,7 +54,7 @@ def index_script(parts: Iterable[Part]) -> str:
         first = len(listed)
         listed += some
         for word, pages in words.items():
-            table.setdefault(word, []).extend(first + page for page in pages)
+            table.setdefault(word, []).extend([first + page for page in pages])
     # Scripts compare strings by UTF-16 units.
     ordered = sorted(table, key=lambda word: word.encode("utf-16-be"))
     data = {"found": listed, "words": ordered, "pages": [_steps(table[word]) for word in ordered]}

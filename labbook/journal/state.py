@@ -100,8 +100,8 @@ def written(state: Published) -> bytes:
     told = [{key: str(getattr(one, key)) for key in _ERRATUM} for one in state.errata]
     parts = [
         f'"format": {FORMAT}',
-        f'"things": {_lines(state.things, _text)}',
-        f'"files": {_lines(state.files, _text)}',
+        f'"things": {_lines(state.things, _quoted)}',
+        f'"files": {_lines(state.files, _quoted)}',
         f'"figures": {_lines(state.figures)}',
         f'"errata": {json.dumps(told, sort_keys=True)}',
     ]  # fmt: skip
@@ -109,10 +109,11 @@ def written(state: Published) -> bytes:
 
 
 _text = json.JSONEncoder(sort_keys=True).encode
+_quoted = json.encoder.encode_basestring_ascii
 
 
 def _lines(data: Mapping[str, str], told: Callable[[str], str] = str) -> str:
-    found = (f"{_text(name)}:{told(data[name])}" for name in sorted(data))
+    found = (f"{_quoted(name)}:{told(data[name])}" for name in sorted(data))
     return "{\n" + ",\n".join(found) + "}" if data else "{}"
 
 

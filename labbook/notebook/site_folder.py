@@ -46,7 +46,8 @@ class SiteFolder:
             for entry in entries:
                 if entry.is_dir(follow_symlinks=False):
                     self._look(folder / entry.name, f"{prefix}{entry.name}/")
-                elif _LEFT.fullmatch(entry.name):  # of a build that was killed
+                elif entry.name.startswith(TEMPORARY) and _LEFT.fullmatch(entry.name):
+                    # Left by a build that was killed.
                     (folder / entry.name).unlink(missing_ok=True)
                 elif entry.is_file(follow_symlinks=False):
                     self.found[prefix + entry.name] = _stat_of(entry.stat(follow_symlinks=False))

@@ -24,6 +24,7 @@ from labbook.work.chapters import Chapters
 from labbook.work.check_journal import Broken, claiming_words, journal_problems
 from labbook.work.draft import Draft
 from labbook.work.journal_book import book_of
+from labbook.work.memory import many_records
 
 KINDS = ("formula", "version", "batch", "entry")
 
@@ -234,6 +235,7 @@ def state_of(
 
 def check(bench: Bench, before: Published) -> JournalState:
     """What the next build would publish, against what was published last; writes nothing."""
-    chapters = chapters_of(bench)
-    shelf = chapters.shelf()
-    return state_of(bench, chapters, shelf, broken_in(shelf), before)
+    with many_records():
+        chapters = chapters_of(bench)
+        shelf = chapters.shelf()
+        return state_of(bench, chapters, shelf, broken_in(shelf), before)

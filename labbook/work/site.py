@@ -23,6 +23,7 @@ from labbook.notebook.page_cache import PageCache
 from labbook.notebook.site_folder import SiteFolder
 from labbook.work.bench import Bench
 from labbook.work.journal import chapters_of, state_of, templates
+from labbook.work.memory import many_records
 from labbook.work.public_photos import photos_of
 from labbook.work.rendering import Plan
 from labbook.work.site_run import Run
@@ -75,6 +76,11 @@ def build(bench: Bench, folder: Path, since: state.Published | None = None) -> B
     Raises:
         NotAllowed: the folder holds other things.
     """
+    with many_records():
+        return _built(bench, folder, since)
+
+
+def _built(bench: Bench, folder: Path, since: state.Published | None) -> Built:
     place = SiteFolder(folder)
     held = state.read(place.read(state.FILE))
     _must_be_ours(place, held)

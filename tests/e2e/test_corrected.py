@@ -155,5 +155,5 @@ def test_the_journal_tells_what_was_learned(does: Types, root: Path) -> None:
     does("note", "9t", "blender 9000 rpm")
     does("journal", "build", "--output", "out")
     pages = "".join(path.read_text(encoding="utf-8") for path in root.rglob("out/**/*.html"))
-    assert "combine, speed: - → 9000 rpm" in pages
+    assert "combine, speed: - → 9000\u00a0rpm" in pages
     assert "written down later, from memory" in pages
