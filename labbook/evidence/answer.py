@@ -100,7 +100,7 @@ def answer(
     """
     found = reckoned(question, rate=rate, pairs=pairs, flat=flat)
     bare = found if flat else reckoned(question, rate=rate, flat=True)
-    rows, made_in = counted_rows(question), sessions or {}
+    rows, made_in = counted_rows(question), {} if sessions is None else sessions
     told = _told(question, Aloud(found, made_in, rows), Aloud(bare, made_in, rows))
     order = sorted(range(len(told)), key=lambda i: (-told[i].chance, told[i].what))
     names = [f.what for f in question.factors]

@@ -7,7 +7,7 @@ comes out here; the plain reckoning stands in `--explain` and in `--json`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from labbook.evidence.book import Book
@@ -21,6 +21,7 @@ from labbook.evidence.causes import (
     speaking_sessions,
     word,
 )
+from labbook.model.batch import Batch
 
 
 @dataclass(frozen=True)
@@ -69,9 +70,26 @@ def plain(chance: float) -> str:
     return "unlikely" if name == "nearly cleared" else name
 
 
-def sessions_of(book: Book) -> dict[str, str]:
+class _Sessions(Mapping[str, str]):
+    def __init__(self, batches: Mapping[str, Batch]) -> None:
+        self._batches = batches
+
+    def __getitem__(self, id_: str) -> str:
+        session = self._batches[id_].session
+        if not session:
+            raise KeyError(id_)
+        return session
+
+    def __iter__(self) -> Iterator[str]:
+        return (id_ for id_, batch in self._batches.items() if batch.session)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+
+def sessions_of(book: Book) -> Mapping[str, str]:
     """The session of each batch that has one, by full id."""
-    return {id_: batch.session for id_, batch in book.batches.items() if batch.session}
+    return _Sessions(book.batches)
 
 
 __all__ = ["Aloud", "cleared", "figure", "plain", "sessions_of", "word"]

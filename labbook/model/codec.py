@@ -5,14 +5,14 @@ from __future__ import annotations
 import types
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, fields, is_dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from enum import Enum
 from functools import cache
 from typing import Annotated, Any, Union, get_args, get_origin, get_type_hints
 
 from labbook.model.fields import QS, Qs
-from labbook.model.moments import parse_moment, write_moment
+from labbook.model.moments import Moment, write_moment
 from labbook.model.quantities import Quantity
 
 
@@ -53,6 +53,11 @@ def _as_it_is(data: Any) -> Any:
     return data
 
 
+def _moment(text: str) -> Moment:
+    """What `write_moment` wrote: a date of ten letters, else a time."""
+    return date.fromisoformat(text) if len(text) == 10 else datetime.fromisoformat(text)
+
+
 def _reader(type_: Any) -> Reader:
     """What reads data of a type; made once for each field of a record, since files are many."""
     origin = get_origin(type_)
@@ -73,7 +78,7 @@ def _reader(type_: Any) -> Reader:
     if type_ is Decimal:
         return Decimal
     if type_ is date:
-        return parse_moment
+        return _moment
     if isinstance(type_, type) and is_dataclass(type_):
         return lambda data: _record(type_, data)
     return _as_it_is
@@ -81,7 +86,7 @@ def _reader(type_: Any) -> Reader:
 
 def _reader_of_union(choices: list[Any]) -> Reader:
     if date in choices:
-        return parse_moment
+        return _moment
     if Qs in choices:
         return lambda data: QS if data == QS.value else Decimal(data)
     return _reader(choices[0])
@@ -89,9 +94,14 @@ def _reader_of_union(choices: list[Any]) -> Reader:
 
 @cache
 def _readers(record: type[Any]) -> dict[str, Reader]:
-    return {name: _reader(hint) for name, hint in get_type_hints(record).items()}
+    """What reads each field whose data are not its value already."""
+    found = ((name, _reader(hint)) for name, hint in get_type_hints(record).items())
+    return {name: reader for name, reader in found if reader is not _as_it_is}
 
 
 def _record(record: Any, data: Mapping[str, Any]) -> Any:
     readers = _readers(record)
-    return record(**{name: readers[name](value) for name, value in data.items()})
+    made = dict(data)
+    for name in readers.keys() & made.keys():
+        made[name] = readers[name](made[name])
+    return record(**made)

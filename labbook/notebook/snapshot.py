@@ -99,6 +99,15 @@ class Snapshot:
     def _code_of(self) -> dict[str, str]:
         return dict(reversed(self.formula_ids))
 
+    @cached_property
+    def batches_of(self) -> Mapping[str, tuple[str, ...]]:
+        """The full ids of the batches of each formula, by its permanent id, dropped ones too."""
+        found: dict[str, list[str]] = {}
+        for path, known in self.known.items():
+            if known.kind == "batch" and known.readable:
+                found.setdefault(known.ident, []).append(path.split("/")[-2])
+        return {id_: tuple(batches) for id_, batches in found.items()}
+
     def formula_of(self, batch: Batch) -> Formula | None:
         """The formula that a batch was made of, as it stands today; its id tells which."""
         code = self._code_of.get(batch.formula.id)

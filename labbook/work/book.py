@@ -1,21 +1,26 @@
-"""The notebook as a question about failures sees it."""
+"""The notebook as a question about failures sees it: few of its batches are ever read."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+
 from labbook.evidence.book import Book
-from labbook.model.errors import GitRefused
 from labbook.model.formula import Formula
+from labbook.notebook.index.batches import batches_naming
+from labbook.notebook.index.files import Files
 from labbook.work.bench import Bench
+from labbook.work.diff import pinned_content
 
 
 def book_of(bench: Bench) -> Book:
-    """All that a question needs, read once; contents that history doesn't hold are left out."""
+    """All that a question needs; contents that history doesn't hold are left out."""
     snapshot = bench.snapshot
-    return Book(
+    book = _BenchBook(
         batches=snapshot.batches,
         jars=snapshot.jars,
         stability=snapshot.stability,
-        contents=contents_of(bench),
+        contents=_Contents(bench),
         formulas=snapshot.formulas,
         sheets=snapshot.sheets,
         lots=snapshot.lots,
@@ -23,24 +28,48 @@ def book_of(bench: Bench) -> Book:
         rules=snapshot.rulebook,
         today=bench.today,
     )
+    object.__setattr__(book, "bench", bench)
+    return book
 
 
-def contents_of(bench: Bench) -> dict[str, Formula]:
+class _BenchBook(Book):
+    """A book that asks the index which batches to read."""
+
+    bench: Bench
+
+    def made_of(self, formula_id: str) -> Iterable[str]:
+        return self.bench.snapshot.batches_of.get(formula_id, ())
+
+    def suspects(self) -> Iterable[tuple[date, str]]:
+        told = ((row.suspect, row.id) for row in self.bench.rows if row.suspect)
+        return [(date.fromisoformat(day), id_) for day, id_ in told]
+
+    def may_name(self, lot: str) -> Iterable[str]:
+        bench = self.bench
+        files = bench.snapshot.files
+        if not isinstance(files, Files):
+            return bench.snapshot.batches
+        known = {row.id for row in bench.rows}
+        return [id_ for id_ in batches_naming(files, lot) if id_ in known]
+
+
+class _Contents(Mapping[str, Formula]):
     """The content that each batch was made from, by full id; a trial's lies beside it."""
-    known: dict[tuple[str, str], Formula] = {}
-    try:
-        for versions in bench.history.versions.values():
-            for version in versions:
-                known[version.formula.id, version.digest] = version.formula
-                known[version.formula.id, version.blob] = version.formula
-    except GitRefused:  # without git the copied lines of the batches still tell
-        known = {}
-    found: dict[str, Formula] = {}
-    for id_, batch in bench.snapshot.batches.items():
-        pin = batch.formula
-        content = known.get((pin.id, pin.digest)) or known.get((pin.id, pin.blob))
-        if pin.trial_of is not None:
-            content = bench.snapshot.trials.get(id_)
-        if content is not None:
-            found[id_] = content
-    return found
+
+    def __init__(self, bench: Bench) -> None:
+        self._bench = bench
+        self._found: dict[str, Formula | None] = {}
+
+    def __getitem__(self, id_: str) -> Formula:
+        if id_ not in self._found:
+            self._found[id_] = pinned_content(self._bench, self._bench.snapshot.batches[id_])
+        found = self._found[id_]
+        if found is None:
+            raise KeyError(id_)
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return (id_ for id_ in self._bench.snapshot.batches if id_ in self)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)

@@ -56,11 +56,7 @@ class NotebookBook(Book):
     @cached_property
     def made_of(self) -> Mapping[str, tuple[str, ...]]:
         """The batches of each formula, out of the index."""
-        found: dict[str, list[str]] = {}
-        for path, known in self._known.items():
-            if known.kind == "batch" and known.readable:
-                found.setdefault(known.ident, []).append(path.split("/")[-2])
-        return {id_: tuple(some) for id_, some in found.items()}
+        return self.bench.snapshot.batches_of
 
     def stamp(self, formula_id: str) -> str:
         """The hashes of the files, and what history says of the versions."""

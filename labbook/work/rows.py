@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import fields
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from labbook.notebook.index.files import Files
 from labbook.show.outcomes import leading
 
 if TYPE_CHECKING:
+    from labbook.model.jars import Jars
     from labbook.work.bench import Bench
 
 _END = date(9000, 1, 1)
@@ -59,7 +61,9 @@ def _reckoned(bench: Bench, id_: str) -> tuple[BatchRow, bool]:
         watch=_watch(bench, batch),
         failed=lead is not None and lead.state == FAILED,
         asks=batch.asks[0] if batch.asks else "",
+        suspect=_suspect(bench, batch),
         label=json.dumps(to_json(label(bench, batch))),
+        names="\n".join(("", *_named(batch, bench.snapshot.jars.get(batch.id)), "")),
     )
     return row, batch.id == id_
 
@@ -80,3 +84,34 @@ def _watch(bench: Bench, batch: Batch) -> str:
     if due_looks(watch, _END, ahead=0):
         return OPEN
     return max((day_of(stay.since) for stay in jars.stays), default=date.min).isoformat()
+
+
+def _suspect(bench: Bench, batch: Batch) -> str:
+    """The day after which nothing was seen that may be a failure, whatever content it was made of.
+
+    History isn't asked for what was meant, so that an observed type always counts.
+    """
+    from labbook.evidence.book import last_sight, may_show_failure
+    from labbook.model.sheets import fold
+    from labbook.trade.standing import standing
+
+    batch, stability = standing(batch), bench.snapshot.stability.get(batch.id)
+    looked = stability is not None and may_show_failure(stability)
+    observed = any(fold(one.reading) == "emulsion-type" for one in batch.readings)
+    return last_sight(batch, stability).isoformat() if looked or observed else ""
+
+
+def _named(batch: Batch, jars: Jars | None) -> list[str]:
+    """Whatever the files of a batch name: packs, sheets, equipment, other batches."""
+    tools = batch.tools
+    found: list[str | None] = [line.sheet for line in batch.lines]
+    found += [line.ingredient for line in batch.lines]
+    for one in batch.weighings:
+        found += (one.ingredient, one.lot, one.batch, one.balance)
+    found += [one.with_ for one in batch.readings]
+    found += [step.done.with_ for step in batch.steps if step.done]
+    found += [parent.batch for parent in batch.from_]
+    found += [one.now and one.now.strip() for one in batch.corrections]
+    found += [getattr(tools, field.name) for field in fields(tools)] if tools else []
+    found += [stay.place for stay in jars.stays] if jars else []
+    return list(dict.fromkeys(name for name in found if name))

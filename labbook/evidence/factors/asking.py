@@ -15,7 +15,6 @@ from labbook.evidence.factors.event import (
     fate_of,
     furthest,
     jar_unit,
-    last_suspicion,
     point_words,
     seen_failed_on,
     state_at,
@@ -129,25 +128,26 @@ def _latest(book: Book, condition: str, group: str) -> Batch:
 
     A trial that failed, or the repeat beside it, is an answer to the question that stands already.
     """
-    held = [batch for batch in book.batches.values() if not batch.dropped]
-    for batches in ([b for b in held if not b.asks], [b for b in held if b.asks]):
-        if (found := _last_of(book, batches, condition, group)) is not None:
+    suspects = sorted(book.suspects(), reverse=True)
+    for asked in (False, True):
+        if (found := _last_of(book, suspects, condition, group, asked=asked)) is not None:
             return found
     raise Unclear("No batch has failed.", mend="What was seen so far: labbook outcomes CODE")
 
 
-def _last_of(book: Book, batches: list[Batch], condition: str, group: str) -> Batch | None:
-    asked = [
-        (day, in_order(batch.made), batch.id)
-        for batch in batches
-        if (day := last_suspicion(book, batch)) is not None
-    ]
+def _last_of(
+    book: Book, suspects: list[tuple[date, str]], condition: str, group: str, *, asked: bool
+) -> Batch | None:
+    """The one whose failure was seen last, among those made to answer a question or the others."""
     best: tuple[date, datetime, str] | None = None
-    for day, made, id_ in sorted(asked, reverse=True):
-        if best is not None and day < best[0]:
+    for latest, id_ in suspects:
+        if best is not None and latest < best[0]:
             break
-        for outcome in _outcomes(book, book.batches[id_], condition, group)[:1]:
-            found = (seen_failed_on(book, outcome), made, id_)
+        batch = book.batches[id_]
+        if batch.dropped or bool(batch.asks) != asked:
+            continue
+        for outcome in _outcomes(book, batch, condition, group)[:1]:
+            found = (seen_failed_on(book, outcome), in_order(batch.made), id_)
             best = found if best is None else max(best, found)
     return None if best is None else book.batches[best[2]]
 

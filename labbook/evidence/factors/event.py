@@ -108,15 +108,6 @@ def seen_failed_on(book: Book, outcome: BatchOutcome) -> date:
     return date.fromordinal(start.toordinal() + int(outcome.first_failed or 0))
 
 
-def last_suspicion(book: Book, batch: Batch) -> date | None:
-    """The last day on which anything was seen that can be a failure; None where nothing was."""
-    if not book.may_have_failed(batch):
-        return None
-    stability = book.stability.get(batch.id)
-    days = [day_of(look.time) for look in stability.looks] if stability else []
-    return max([day_of(combined_at(batch)), *days])
-
-
 def usual_condition(book: Book, batches: Iterable[Batch]) -> str:
     """The condition that speaks for these batches: the first in the order of telling."""
     names = [one.condition for batch in batches for one in book.outcomes(batch)]

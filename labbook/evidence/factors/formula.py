@@ -18,7 +18,7 @@ from labbook.evidence.factors.event import (
     unit_of,
 )
 from labbook.evidence.factors.features import Feature, features_of
-from labbook.evidence.factors.packs import PACK_KINDS, first_sessions
+from labbook.evidence.factors.packs import PACK_KINDS
 from labbook.evidence.factors.profile import Profile, profile_of
 from labbook.evidence.factors.setting import shopping_day
 from labbook.evidence.factors.sisters import counted_once
@@ -286,7 +286,7 @@ def _day(book: Book, found: Gathered, factor: Factor) -> str:
     for unit, side in factor.sides.items():
         held = found.profiles[unit].stuff.amounts.get(factor.sheets[0], {}) if side.side else {}
         packs |= {lot for amount in held.values() for lot in amount.lots}
-    return shopping_day(book, packs, first_sessions(book))
+    return shopping_day(book, packs)
 
 
 def _one(group: Sequence[Factor]) -> Factor:

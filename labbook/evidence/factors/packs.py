@@ -25,7 +25,6 @@ PACK_KINDS = ("lot", "supplier", "grade")
 
 def pack_diffs(book: Book, failed: Profile, good: Profile) -> list[Diff]:
     """The ingredients of both batches that came from other packs."""
-    first = first_sessions(book)
     newer, older = failed, good
     if in_order(failed.batch.made) < in_order(good.batch.made):
         newer, older = good, failed
@@ -43,7 +42,7 @@ def pack_diffs(book: Book, failed: Profile, good: Profile) -> list[Diff]:
             continue
         came = _names(newer, sheet) - _names(older, sheet) or _names(newer, sheet)
         main = diffs.get("grade") or diffs.get("supplier") or lot
-        main = replace(main, shopping=shopping_day(book, came, first))
+        main = replace(main, shopping=shopping_day(book, came))
         others = tuple(
             replace(other, shopping=main.shopping)
             for kind, other in diffs.items()
@@ -88,23 +87,6 @@ def grades_and_lots(
 def _names(profile: Profile, sheet: str) -> frozenset[str]:
     held = profile.stuff.amounts[sheet]
     return frozenset(lot for amount in held.values() for lot in amount.lots)
-
-
-def first_sessions(book: Book) -> dict[str, str]:
-    """The session in which each pack first served."""
-
-    def work_out() -> dict[str, str]:
-        found: dict[str, str] = {}
-        made = sorted(book.batches.values(), key=lambda b: (in_order(b.made), b.id))
-        for batch in made:
-            if batch.dropped:
-                continue
-            for entry in batch.weighings:
-                if entry.lot:
-                    found.setdefault(entry.lot, batch.session or batch.id)
-        return found
-
-    return book.keep(("first sessions",), work_out)
 
 
 def bought_together(

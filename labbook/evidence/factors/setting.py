@@ -16,6 +16,7 @@ from labbook.evidence.lines import half_unit
 from labbook.evidence.making import WATER_IN_OIL
 from labbook.evidence.sightings import jars_by_name, plain_jar
 from labbook.model.batch import Batch
+from labbook.model.moments import in_order
 from labbook.model.sheets import fold
 
 
@@ -130,15 +131,27 @@ def lot_traits(book: Book, stuff: Stuff) -> Traits:
     return found
 
 
-def shopping_day(book: Book, names: Iterable[str], first: dict[str, str]) -> str:
+def first_session(book: Book, lot: str) -> str:
+    """The session in which a pack first served; empty where it served in none."""
+
+    def work_out() -> str:
+        batches = (book.batches[id_] for id_ in book.may_name(lot))
+        used = [b for b in batches if not b.dropped and any(w.lot == lot for w in b.weighings)]
+        first = min(used, key=lambda b: (in_order(b.made), b.id), default=None)
+        return "" if first is None else first.session or first.id
+
+    return book.keep(("first session", lot), work_out)
+
+
+def shopping_day(book: Book, names: Iterable[str]) -> str:
     """When these packs came into the house: the day bought, else the session they first served."""
     days = set()
     for name in names:
         pack = book.lots.get(name)
         if pack and pack.bought is not None:
             days.add(str(pack.bought)[:10])
-        elif name in first:
-            days.add(f"session {first[name]}")
+        elif session := first_session(book, name):
+            days.add(f"session {session}")
     return ", ".join(sorted(days))
 
 

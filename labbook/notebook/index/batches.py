@@ -27,7 +27,9 @@ class BatchRow(NamedTuple):
 
     `made` sorts, `label` is JSON, `watch` one of the words above, or the day from which on nothing
     falls due any more; `failed` tells of the jar that speaks for it, `asks` of which failed batch a
-    trial or repeat was made.
+    trial or repeat was made. `suspect` is a day after which nothing was seen that may be a failure,
+    empty where never anything was; `names` are those of packs, sheets, equipment and batches in its
+    files, each with a line's end before and after it.
     """
 
     id: str
@@ -38,8 +40,12 @@ class BatchRow(NamedTuple):
     watch: str
     failed: bool
     asks: str
+    suspect: str
     label: str
+    names: str = ""
 
+
+_TOLD = BatchRow._fields[:-1]  # the names are long, and asked for one at a time
 
 Reckon = Callable[[str], tuple[BatchRow, bool]]
 """Makes the row of a batch by its id; False where it follows from other files than its own."""
@@ -49,11 +55,24 @@ def batch_rows(files: Files, reckon: Reckon) -> list[BatchRow]:
     """The row of every readable batch, in the order of their folders."""
     try:
         _refresh(files, reckon)
-        sql = f"select {', '.join(BatchRow._fields)} from batch where book = ? order by place"
+        sql = f"select {', '.join(_TOLD)} from batch where book = ? order by place"
         rows = files.store.rows(sql, (files.store.book,))
     except Lost:
         return [reckon(id_)[0] for id_ in _batches(files.known)]
     return [BatchRow(*row) for row in rows]
+
+
+def batches_naming(files: Files, name: str) -> list[str]:
+    """The full ids of batches that may name something in their files, in the order of folders.
+
+    Their rows have to be read already. Where nothing is known, all are told.
+    """
+    sql = "select id from batch where book = ? and instr(names, ?) order by place"
+    try:
+        rows = files.store.rows(sql, (files.store.book, f"\n{name}\n"))
+    except Lost:
+        return list(_batches(files.known))
+    return [str(row[0]) for row in rows]
 
 
 def _refresh(files: Files, reckon: Reckon) -> None:
@@ -73,7 +92,7 @@ def _refresh(files: Files, reckon: Reckon) -> None:
 
     def change(db: sqlite3.Connection) -> None:
         db.executemany("delete from batch where book = ? and id = ?", gone)
-        db.executemany("insert or replace into batch values (?,?,?,?,?,?,?,?,?,?,?,?)", fresh)
+        db.executemany("insert or replace into batch values (?,?,?,?,?,?,?,?,?,?,?,?,?,?)", fresh)
         if gone or len(wanted) != len(kept):
             moved = [(place, store.book, id_) for id_, place in places.items()]
             db.executemany("update batch set place = ? where book = ? and id = ?", moved)

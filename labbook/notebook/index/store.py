@@ -19,7 +19,7 @@ from typing import Any
 import labbook
 from labbook.notebook.folder import git_folder
 
-SCHEMA = 8
+SCHEMA = 9
 """Raised with every change of a table; a file with another number is made anew."""
 
 _BOOK = (
@@ -35,8 +35,8 @@ _OWN = {
     "file": "book integer, path blob, folder text, kind text, hash text, readable integer,"
     " ident text, primary key (book, path)",
     "batch": "book integer, inputs text, place integer, id text, formula text, made text,"
-    " dropped integer, state text, watch text, failed integer, asks text, label text,"
-    " primary key (book, id)",
+    " dropped integer, state text, watch text, failed integer, asks text, suspect text,"
+    " label text, names text, primary key (book, id)",
     "answer": "book integer, about text, asked text, files integer, data text,"
     " primary key (book, about)",
     "history": "book integer, folder text, head text, told text, primary key (book, folder)",
