@@ -10,7 +10,6 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from xml.sax.saxutils import escape, quoteattr
 
 from labbook.journal.markdown import visible
 from labbook.journal.redact import scrubbed
@@ -91,10 +90,14 @@ def _moment(day: date) -> str:
 
 
 def _text(text: str) -> str:
+    from xml.sax.saxutils import escape  # brings along all that reads from the web
+
     return escape(_plain(text))
 
 
 def _value(text: str) -> str:
+    from xml.sax.saxutils import quoteattr
+
     return quoteattr(_plain(text))
 
 
