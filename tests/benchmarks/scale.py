@@ -1,10 +1,11 @@
 """How long commands take in a large notebook, as ratios to a floor measured in the same run.
 
 `python -m tests.benchmarks.scale [small] [slow] [FOLDER]` prints the table of DEVELOPERS.md; `slow`
-adds the commands that read all of history, FOLDER is a notebook written before. A floor is a
+adds the commands that read all records, FOLDER is a notebook written before. A floor is a
 bare Python that imports the modules which the command imported, lets `git diff-files` (where
-history is told: `git log --raw`) look at the notebook, and makes one select. Processor time counts,
-children included, and of several runs the least, so that a busy machine changes little.
+history is told: `git log --raw`) look at the notebook, and makes one select; that of the start is a
+program of two commands that do nothing. Processor time counts, children included, and of several
+runs the least, so that a busy machine changes little.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tests.benchmarks.notebooks import SMALL, STANDARD, write
+from tests.benchmarks.test_start import BARE
 
 FLOOR = """
 import importlib, sqlite3, subprocess, sys
@@ -67,7 +69,9 @@ CASES = (
     Case(("show", "F001"), git=LOG),
     Case(("diff", "F001", "1", "2"), git=LOG),
 )
-SLOW = (Case(("why", "7K")), Case(("check",), git=LOG), Case(("journal", "build"), git=LOG))
+OUT = "{out}"
+SLOW = (Case(("why",)), Case(("export", OUT), git=LOG), Case(("check",), git=LOG))
+JOURNAL = Case(("journal", "build"), git=LOG)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,23 +114,62 @@ def run(command: Sequence[str], folder: Path) -> tuple[float, float]:
     return float(seconds), float(megabytes)
 
 
-def measured(case: Case, folder: Path, times: int = 5) -> Row:
-    """A command in a notebook whose index is warm, against its floor, run in turn."""
-    listed = _python(LISTED.format(words=list(case.words)))
-    said = subprocess.run(listed, cwd=folder, capture_output=True, check=True, encoding="utf-8")
+def floor_of(case: Case, folder: Path) -> list[str]:
+    """The floor of a command, which is run once to see what it imports."""
+    said = subprocess.run(
+        _python(LISTED.format(words=_words(case))),
+        cwd=folder, capture_output=True, check=False, encoding="utf-8",
+    )  # fmt: skip
     modules = [name for name in said.stderr.split("\n") if name and not name.startswith("__")]
-    code = FLOOR.format(
+    return _python(FLOOR.format(
         modules=modules, git=list(case.git), select=SELECT,
         index=str(folder / ".git" / "labbook" / "index.sqlite"),
-    )  # fmt: skip
+    ))  # fmt: skip
+
+
+def _words(case: Case) -> list[str]:
+    """What is typed; a folder to write into is a new one each time."""
+    return [tempfile.mkdtemp() if word == OUT else word for word in case.words]
+
+
+def measured(case: Case, folder: Path, times: int = 5) -> Row:
+    """A command in a notebook whose index is warm, against its floor, run in turn."""
+    floor = floor_of(case, folder)
     ours, floors, memory = [], [], 0.0
     for _ in range(times):
-        seconds, megabytes = run(_labbook(case.words), folder)
+        seconds, megabytes = run(_labbook(_words(case)), folder)
         ours.append(seconds)
         memory = max(memory, megabytes)
-        floors.append(run(_python(code), folder)[0])
-    name = " ".join(("labbook", *case.words))
+        floors.append(run(floor, folder)[0])
+    name = " ".join(("labbook", *(word for word in case.words if word != OUT)))
     return Row(name, min(ours), min(floors), memory, case.goal)
+
+
+def start(folder: Path, times: int = 5) -> Row:
+    """The list of commands, against a program of two commands."""
+    bare = _python(BARE.replace("app()", 'app(["--help"])'))
+    ours = [run(_labbook(("--help",)), folder) for _ in range(times)]
+    floors = [run(bare, folder)[0] for _ in range(times)]
+    seconds, memory = min(one for one, _ in ours), max(most for _, most in ours)
+    return Row("labbook --help", seconds, min(floors), memory)
+
+
+def journal(folder: Path) -> list[Row]:
+    """The journal of all formulas with their batches: built whole, and after one look at a jar."""
+    for path in (folder / "formulas").iterdir():
+        path.write_text(f'{path.read_text()}public: "with batches"\n', encoding="utf-8")
+    who = ("-c", "user.name=the potter", "-c", "user.email=potter@example.org")
+    subprocess.run(["git", *who, "commit", "-qam", "All public"], cwd=folder, check=True)
+    run(_labbook(("log", "F001")), folder)
+    whole = run(_labbook(JOURNAL.words), folder)
+    floor = run(floor_of(JOURNAL, folder), folder)[0]
+    jar = f"{sorted((folder / 'batches').glob('*/F000-*'))[-1].name}.1"
+    subprocess.run([*_labbook(("look", jar, "0"))], cwd=folder, check=True, capture_output=True)
+    after = run(_labbook(JOURNAL.words), folder)
+    names = ("labbook journal build, all of it", "labbook journal build, after a look")
+    return [
+        Row(name, *one[:1], floor, one[1]) for name, one in zip(names, (whole, after), strict=True)
+    ]
 
 
 def cold(folder: Path) -> Row:
@@ -153,7 +196,8 @@ def warm(folder: Path, cases: Sequence[Case], times: int = 5) -> list[Row]:
     """Each command with its index warm."""
     rows = []
     for case in cases:
-        run(_labbook(case.words), folder)
+        if times > 1:  # what takes long is asked once to see what it imports, and once measured
+            run(_labbook(_words(case)), folder)
         rows.append(measured(case, folder, times))
     return rows
 
@@ -172,7 +216,8 @@ def main(words: Sequence[str]) -> None:
             write(folder, SMALL if "small" in words else STANDARD)
             run(_labbook(("batch", "list")), folder)  # compiles the modules
             rows.append(cold(folder))
-        rows += [*warm(folder, CASES), *warm(folder, slow, times=1)]
+        rows += [start(folder), *warm(folder, CASES), *warm(folder, slow, times=1)]
+        rows += journal(folder) if slow else []
     sys.stdout.write(table(rows) + "\n")
 
 
