@@ -17,7 +17,7 @@ from PIL import Image
 
 from labbook.journal import publish, state
 from labbook.journal.book import Book
-from labbook.model.batch import Correction
+from labbook.model.batch import Correction, Parent
 from labbook.model.errors import NotAllowed
 from labbook.model.photos import Photo, Photos
 from labbook.model.results.telling import Built
@@ -140,6 +140,41 @@ def test_several_processes_write_what_one_writes(
     assert {"SBC"} not in here
     assert tree(desk.root / "several") == tree(desk.root / "one")
     assert [one.rule for one in built.state.problems]  # a broken block is told from there too
+
+
+# What is kept of a formula follows from more than its own records ---------------------------------
+
+
+def must_be_as_anew(desk: Desk) -> dict[str, bytes]:
+    folder = desk.root / "site"
+    before = state.read((folder / state.FILE).read_bytes())
+    desk.build(folder)
+    found = tree(folder)
+    assert found == desk.full(before)
+    return found
+
+
+def test_a_batch_that_another_formula_s_batch_names_becomes_private(desk: Desk) -> None:
+    ids = {batch.short: id_ for id_, batch in desk.book.batches.items()}
+    made = replace(desk.book.batches[ids["9T"]], from_=(Parent(batch=ids["P9"], how="rework"),))
+    desk.book = replace(desk.book, batches={**desk.book.batches, made.id: made})
+    desk.build(desk.root / "site")
+    page = f"batches/{made.id}.html"
+    assert b"P9" in tree(desk.root / "site")[page]
+    hidden = replace(desk.book.batches[ids["P9"]], public="no")
+    desk.book = replace(desk.book, batches={**desk.book.batches, hidden.id: hidden})
+    assert b"P9" not in must_be_as_anew(desk)[page]
+
+
+def test_a_name_in_a_formula_means_another_sheet(desk: Desk) -> None:
+    desk.build(desk.root / "site")
+    sheets = dict(desk.book.ingredients)
+    del sheets["beeswax"]
+    sheets["plum-wax"] = replace(sheets["glycerin"], id="plum-wax", also=("beeswax",))
+    desk.book = replace(desk.book, ingredients=sheets)
+    found = must_be_as_anew(desk)
+    assert "ingredients/plum-wax.html" in found
+    assert "ingredients/beeswax.html" not in found
 
 
 def test_a_change_of_one_batch_writes_few_files(desk: Desk) -> None:
