@@ -166,6 +166,19 @@ def test_a_batch_that_another_formula_s_batch_names_becomes_private(desk: Desk) 
     assert b"P9" not in must_be_as_anew(desk)[page]
 
 
+def test_a_note_links_to_a_page_of_another_formula_that_goes(desk: Desk) -> None:
+    ids = {batch.short: id_ for id_, batch in desk.book.batches.items()}
+    note = f"As [the failed one](../batches/{ids['9T']}.md)."
+    made = replace(desk.book.batches[ids["P9"]], notes=note)
+    desk.book = replace(desk.book, batches={**desk.book.batches, made.id: made})
+    desk.build(desk.root / "site")
+    page, link = f"batches/{made.id}.html", f"{ids['9T']}.html".encode()
+    assert link in tree(desk.root / "site")[page]
+    hidden = replace(desk.book.batches[ids["9T"]], public="no")
+    desk.book = replace(desk.book, batches={**desk.book.batches, hidden.id: hidden})
+    assert link not in must_be_as_anew(desk)[page]
+
+
 def test_a_name_in_a_formula_means_another_sheet(desk: Desk) -> None:
     desk.build(desk.root / "site")
     sheets = dict(desk.book.ingredients)
