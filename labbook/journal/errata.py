@@ -49,14 +49,6 @@ class Erratum:
     why: str = ""
 
 
-def figures_of(formulas: Iterable[PublicFormula], sheets: Sheets) -> dict[str, str]:
-    """Every figure that is published of batches, looks, versions and sheets."""
-    found = figures_on(sheets)
-    for one in formulas:
-        found |= figures_in(one)
-    return found
-
-
 def figures_in(one: PublicFormula) -> dict[str, str]:
     """Every figure that is published of a formula's versions and batches."""
     found = dict(_of_formula(one))

@@ -13,9 +13,6 @@ from labbook.model.entry import Entry
 from labbook.model.settings import Settings
 from labbook.model.sheets import Sheets
 
-PAGES = ("index", "formulas", "ingredients", "archive", "search", "corrections")
-"""Pages that every journal may have."""
-
 
 @dataclass(frozen=True)
 class Shelf:

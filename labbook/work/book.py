@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 
 from labbook.evidence.book import Book
@@ -16,7 +17,8 @@ from labbook.work.diff import pinned_content
 def book_of(bench: Bench) -> Book:
     """All that a question needs; contents that history doesn't hold are left out."""
     snapshot = bench.snapshot
-    book = _BenchBook(
+    return _BenchBook(
+        bench=bench,
         batches=snapshot.batches,
         jars=snapshot.jars,
         stability=snapshot.stability,
@@ -28,10 +30,9 @@ def book_of(bench: Bench) -> Book:
         rules=snapshot.rulebook,
         today=bench.today,
     )
-    object.__setattr__(book, "bench", bench)
-    return book
 
 
+@dataclass(frozen=True, kw_only=True)
 class _BenchBook(Book):
     """A book that asks the index which batches to read."""
 

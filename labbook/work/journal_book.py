@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -20,7 +21,8 @@ def book_of(bench: Bench) -> Book:
     """The whole notebook, private parts too, for the filter."""
     snapshot = bench.snapshot
     public = any(publish.is_public(formula) for formula in snapshot.formulas.values())
-    book = NotebookBook(
+    return NotebookBook(
+        bench=bench,
         settings=snapshot.settings,
         formulas=snapshot.formulas,
         versions=bench.history.versions if public else {},
@@ -35,10 +37,9 @@ def book_of(bench: Bench) -> Book:
         photos=snapshot.photos,
         starter=starter_sheet,
     )
-    object.__setattr__(book, "bench", bench)
-    return book
 
 
+@dataclass(frozen=True, kw_only=True)
 class NotebookBook(Book):
     """The records of a notebook's files; what changed is told by the hashes of the files."""
 

@@ -9,9 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from labbook.journal.book import Book
-from labbook.journal.errata import Erratum, Figures, errata, figures_of, taken_apart
+from labbook.journal.errata import Erratum, Figures, errata, taken_apart
 from labbook.journal.publish import PublicJournal, published
-from labbook.journal.state import Published, read, written
+from labbook.journal.shelf import shelf_of
+from labbook.journal.state import Published, figures_on_shelf, read, written
 from labbook.model.batch import Correction
 from labbook.model.quantities import Quantity
 from tests.journal.sample_book import BOOK
@@ -23,7 +24,7 @@ WEIGHING = BOOK.batches[BATCH].weighings[1]
 
 
 def figures(journal: PublicJournal) -> dict[str, str]:
-    return figures_of(journal.formulas, journal.sheets)
+    return figures_on_shelf(shelf_of(journal))
 
 
 FIGURES = figures(OLD)

@@ -310,6 +310,14 @@ def test_an_entry_that_another_commit_took_along_is_recorded(root: Path) -> None
 for word; do if [ "$word" = --only ]; then '{real}' commit -q -m shopping; fi; done
 exec '{real}' "$@"
 """)  # fmt: skip
+    must_record(root, script)
+    assert subjects(root)[-1] == "shopping"
+    assert git_says(root, "show", "HEAD:entries.yaml").split() == ["1"]
+    assert leftovers(root) == []
+
+
+def must_record(root: Path, script: Path) -> None:
+    """Writes an entry, with a script in place of git."""
     script.chmod(0o755)
     env = os.environ | {"PATH": f"{script.parent}{os.pathsep}{os.environ['PATH']}"}
     ran = subprocess.run(
@@ -317,9 +325,6 @@ exec '{real}' "$@"
         cwd=root, env=env, capture_output=True, encoding="utf-8", check=False,
     )  # fmt: skip
     assert ran.returncode == 0, ran.stderr
-    assert subjects(root)[-1] == "shopping"
-    assert git_says(root, "show", "HEAD:entries.yaml").split() == ["1"]
-    assert leftovers(root) == []
 
 
 @pytest.mark.skipif(os.name == "nt", reason="a shell script stands for git")
@@ -335,13 +340,7 @@ for word; do if [ "$word" = --only ] && [ ! -e '{root.parent}/overtaken' ]; then
 fi; done
 exec '{real}' "$@"
 """)  # fmt: skip
-    script.chmod(0o755)
-    env = os.environ | {"PATH": f"{script.parent}{os.pathsep}{os.environ['PATH']}"}
-    ran = subprocess.run(
-        python('record(Path.cwd(), adding(Path.cwd(), "entries.yaml", "1"), command="note")'),
-        cwd=root, env=env, capture_output=True, encoding="utf-8", check=False,
-    )  # fmt: skip
-    assert ran.returncode == 0, ran.stderr
+    must_record(root, script)
     assert subjects(root)[-2:] == ["shopping", "Add 1"]
     assert leftovers(root) == []
 
@@ -359,13 +358,7 @@ for word; do if [ "$word" = --only ] && [ ! -e '{root.parent}/taken' ]; then
 fi; done
 exec '{real}' "$@"
 """)  # fmt: skip
-    script.chmod(0o755)
-    env = os.environ | {"PATH": f"{script.parent}{os.pathsep}{os.environ['PATH']}"}
-    ran = subprocess.run(
-        python('record(Path.cwd(), adding(Path.cwd(), "entries.yaml", "1"), command="note")'),
-        cwd=root, env=env, capture_output=True, encoding="utf-8", check=False,
-    )  # fmt: skip
-    assert ran.returncode == 0, ran.stderr
+    must_record(root, script)
     assert subjects(root)[-1] == "Add 1"
     assert leftovers(root) == []
 
